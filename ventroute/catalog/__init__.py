@@ -1,0 +1,1 @@
+"""Reads the tables in catalogs/. Knows columns, not their meaning."""

@@ -1,0 +1,1 @@
+"""What the exhaust gas does on its way. Knows neither rooms nor prices."""

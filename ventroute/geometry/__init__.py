@@ -1,0 +1,1 @@
+"""Shapes and distances on arrays. No word of the trade in here."""

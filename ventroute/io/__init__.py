@@ -1,0 +1,1 @@
+"""Files in and out. Knows formats, not meaning."""

@@ -1,0 +1,1 @@
+"""The nouns: frozen, checked when made, no files. Everything is SI; directions are unit vectors."""

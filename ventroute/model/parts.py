@@ -1,0 +1,132 @@
+"""What a shop sells: pipe, bends, couplings, size and material changes, terminals.
+
+Sizes are nominal trade sizes in inches (``3.0`` is 3 in, and DN 80 where the material is made to metric sizes);
+everything else is SI. Laying lengths run from the corner to the socket stop.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ventroute.model.source import Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class PipeStock:
+    """Straight pipe as it is sold."""
+
+    item: str
+    material: str  # PVC | CPVC | ABS | PP | stainless
+    schedule: str  # "40", "single wall", ...
+    size_in: float
+    od_m: float  # outside diameter, for clearance and holes
+    bore_m: float  # mean inside diameter, for flow
+    stick_m: tuple[float, ...]  # lengths sold, longest first
+    kg_m: float | None
+    can_be_cut: bool
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class Bend:
+    """A fitting that turns the run.
+
+    ``spigot_m`` is the length of the upstream spigot of a street bend, None for hub x hub; the corner of a street
+    bend stands ``laying_m + spigot_m`` from the stop of the socket its spigot enters.
+    """
+
+    item: str
+    material: str
+    size_in: float
+    pattern: str  # pressure | drainage | short | long | system
+    angle_deg: float  # nominal turn
+    laying_m: float  # corner to socket stop
+    socket_m: float  # stop to hub face
+    hub_od_m: float
+    give_deg: float  # how far the true turn may differ from the nominal one, both joints together
+    spigot_m: float | None
+    evidence: Evidence
+
+    @property
+    def street(self) -> bool:
+        """Whether the upstream end is a spigot."""
+        return self.spigot_m is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Coupling:
+    """Joins two pipes end to end, leaving ``gap_m`` between the pipe ends."""
+
+    item: str
+    material: str
+    size_in: float
+    gap_m: float
+    socket_m: float
+    hub_od_m: float
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """An increaser, a reducer, or an adapter between materials: upstream spigot, downstream socket.
+
+    ``length_m`` runs along the axis from the upstream spigot's end (the stop it rests on) to the downstream stop.
+    """
+
+    item: str
+    kind: str  # increaser | reducer | adapter
+    from_material: str
+    from_size_in: float
+    to_material: str
+    to_size_in: float
+    length_m: float
+    socket_m: float  # of the downstream end
+    hub_od_m: float
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class TerminalFitting:
+    """What closes the outdoor end. It adds no length: the pipe's end is the terminal's point."""
+
+    item: str
+    material: str
+    size_in: float
+    kind: str  # roof | wall
+    description: str
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A vent material and the temperatures it may see."""
+
+    name: str
+    listing_class: str  # e.g. "II A"; "" where there is none
+    class_max_degC: float | None  # listing class limit, inclusive
+    service_max_degC: float | None  # plain pipe's own service limit
+    expansion_per_K: float
+    conductivity_W_mK: float
+    emissivity: float
+    roughness_m: float
+    joint: str  # cemented | gasketed
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """Everything of one material and size that a route may be made from."""
+
+    material: Material
+    schedule: str
+    size_in: float
+    pipe: PipeStock
+    bends: tuple[Bend, ...]  # preferred first
+    coupling: Coupling
+    start: tuple[Change, ...]  # what stands between the collar and the run, in flow order
+    terminals: tuple[TerminalFitting, ...]
+
+    @property
+    def hub_od_m(self) -> float:
+        """Greatest outside diameter of any fitting of the run."""
+        return max([self.coupling.hub_od_m, *(bend.hub_od_m for bend in self.bends)])

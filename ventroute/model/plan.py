@@ -1,0 +1,136 @@
+"""The answer: routes with what was found about them, and what was rejected."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ventroute.model.route import Route
+from ventroute.model.source import Grade
+
+
+class Verdict(StrEnum):
+    """Outcome of a rule."""
+
+    PASS = "pass"
+    FAIL = "fail"
+    ASK = "ask"  # a person must judge
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One rule applied to one thing.
+
+    ``margin`` is how far inside the limit the measure lies, in ``unit``, negative where it fails and None where
+    there is nothing to measure.
+    """
+
+    rule: str
+    source: str
+    grade: Grade
+    subject: str
+    measured: float | None
+    limit: float | None
+    unit: str  # m | degC | Pa | deg | count | ""
+    verdict: Verdict
+    margin: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Rejected:
+    """A choice without a compliant route, and what came nearest."""
+
+    material: str
+    size_in: float
+    terminal: str  # roof | wall
+    rule: str
+    because: str
+    nearest_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class ShoppingLine:
+    """A line of the list. ``length_m`` for pipe sold by the stick; ``price`` for one unit, None where unknown."""
+
+    item: str
+    description: str
+    quantity: float
+    unit: str
+    why: str
+    length_m: float | None = None
+    price: float | None = None
+    have: float = 0.0  # of the quantity, how many are already there
+
+
+@dataclass(frozen=True, slots=True)
+class CutStick:
+    """One stick and the pieces sawn from it, in order; ``labels`` are the part numbers of the pieces."""
+
+    stick: int
+    item: str
+    stick_m: float
+    pieces_m: tuple[float, ...]
+    labels: tuple[str, ...]
+    waste_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """The flue at one place along the run: distance from the collar, wet and dry bound."""
+
+    distance_m: float
+    gas_degC: float
+    gas_dry_degC: float
+    wall_degC: float  # inner wall
+    surface_degC: float  # outer wall
+    pressure_Pa: float  # above the terminal's surroundings
+    space: str
+
+
+@dataclass(frozen=True, slots=True)
+class FlueState:
+    """The steady state at full input."""
+
+    dew_point_degC: float
+    flow_kg_s: float
+    drop_Pa: float
+    outlet_degC: float
+    condensate_kg_h: float  # in the vent
+    velocity_m_s: float = 0.0
+    appliance_condensate_kg_h: float = 0.0
+    reference_drop_Pa: float | None = None  # what the manual's greatest length costs in this size
+    stations: tuple[Station, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedRoute:
+    """A compliant route with everything that is shown about it."""
+
+    id: str
+    route: Route
+    limit_m: float
+    least_possible_m: float
+    proved_optimal: bool
+    cost: float
+    findings: tuple[Finding, ...]
+    shopping: tuple[ShoppingLine, ...]
+    cuts: tuple[CutStick, ...]
+    flue: FlueState | None
+    reason: str = ""  # why one would take it
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Routes, best first, and what was rejected."""
+
+    site: str
+    rules: str
+    routes: tuple[PlannedRoute, ...]
+    rejected: tuple[Rejected, ...]
+
+    @property
+    def status(self) -> str:
+        """``ok`` where there is a route, else ``none``."""
+        return "ok" if self.routes else "none"

@@ -1,0 +1,1 @@
+"""Finds routes. Knows moves and cost, not gas, clauses or files."""

@@ -1,0 +1,1 @@
+"""From tape-measure readings to rooms."""
