@@ -110,7 +110,12 @@ class Material:
     emissivity: float
     roughness_m: float
     joint: str  # cemented | gasketed
-    evidence: Evidence
+    evidence: Evidence  # of the class limit, or of the service limit where there is no class
+    by_figure: tuple[tuple[str, Evidence], ...] = ()  # evidence of each figure by its field name
+
+    def evidence_of(self, figure: str) -> Evidence:
+        """Evidence of one figure, e.g. ``"service_max_degC"``; the row's own where none is kept apart."""
+        return dict(self.by_figure).get(figure, self.evidence)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,197 @@
+"""Columns of the catalog tables: names, kinds, units, checks.
+
+A table is a CSV file: a line of column names, a line with the unit of each column (``-`` where there is none), then the
+rows. A line that starts with ``#`` is a note. A cell may carry a unit of its own (``60 mm``), a length may be a
+fraction (``1 27/32``), and a blank cell means that the figure is not known.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from ventroute.constants import FOOT_M, INCH_M
+from ventroute.errors import Fault
+from ventroute.model.source import Evidence, Grade
+
+_POUND_PER_FOOT = 0.45359237 / FOOT_M  # exact pound: NIST SP 811 (2008), appendix B.8
+_QUART_L = 0.946352946  # exact US liquid quart: NIST SP 811 (2008), appendix B.8
+
+# unit -> (factor, added after scaling), to SI
+UNITS: Mapping[str, Mapping[str, tuple[float, float]]] = {
+    "length": {"in": (INCH_M, 0.0), "ft": (FOOT_M, 0.0), "mm": (1e-3, 0.0), "m": (1.0, 0.0)},
+    "size": {"in": (1.0, 0.0)},
+    "angle": {"deg": (1.0, 0.0)},
+    "temperature": {"degC": (1.0, 0.0), "degF": (5 / 9, -160 / 9)},
+    "mass per length": {"lb/ft": (_POUND_PER_FOOT, 0.0), "kg/m": (1.0, 0.0)},
+    "volume": {"qt": (_QUART_L, 0.0), "L": (1.0, 0.0)},
+    "per volume": {"1/qt": (1 / _QUART_L, 0.0), "1/L": (1.0, 0.0)},
+    "pitch": {"in 12": (1 / 12, 0.0)},
+    "expansion": {"1/K": (1.0, 0.0), "1/degF": (1.8, 0.0)},
+    "conductivity": {"W/(m K)": (1.0, 0.0)},
+    "number": {"-": (1.0, 0.0)},
+    "money": {"USD": (1.0, 0.0)},
+}
+_NUMBER = re.compile(r"(?P<whole>\d+(?:\.\d+)?(?:e-?\d+)?)?(?:(?:^|\s)(?P<over>\d+)/(?P<under>[1-9]\d*))?(?:\s*(?P<unit>[^\d\s].*))?")
+_ITEM = re.compile(r"[a-z0-9]+(?:[.-][a-z0-9]+)*")
+
+Value = str | float | tuple[float, ...] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column. ``kind`` is ``text``, ``item`` or a key of `UNITS`; figures must exceed zero unless ``zero``."""
+
+    name: str
+    kind: str = "text"
+    blank: bool = False
+    choices: tuple[str, ...] = ()
+    many: bool = False  # several figures, divided by semicolons
+    zero: bool = False
+
+
+SOURCED = (
+    Column("source"),
+    Column("page", blank=True),
+    Column("grade", choices=tuple(Grade)),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A checked row: figures in SI, sizes in inches."""
+
+    file: str
+    line: int
+    values: Mapping[str, Value]
+
+    def text(self, name: str) -> str:
+        """The text of a cell, "" where blank."""
+        value = self.values[name]
+        return value if isinstance(value, str) else ""
+
+    def figure(self, name: str) -> float:
+        """A figure that must be there."""
+        value = self.values[name]
+        if not isinstance(value, float):
+            raise KeyError(name)
+        return value
+
+    def maybe(self, name: str) -> float | None:
+        """A figure, None where it is not known."""
+        value = self.values[name]
+        return value if isinstance(value, float) else None
+
+    def figures(self, name: str) -> tuple[float, ...]:
+        """Several figures, as written."""
+        value = self.values[name]
+        return value if isinstance(value, tuple) else ()
+
+    def span(self, low: str, high: str) -> tuple[float, float] | None:
+        """A range from two columns, None where both are blank."""
+        ends = self.maybe(low), self.maybe(high)
+        return None if ends[0] is None or ends[1] is None else (ends[0], ends[1])
+
+    def evidence(self) -> Evidence:
+        """Source, page and grade of the row."""
+        return Evidence(self.text("source"), Grade(self.text("grade")), self.text("page"))
+
+    def fault(self, key: str, what: str) -> Fault:
+        """A fault of this row."""
+        return Fault(self.file, self.line, key, what)
+
+
+def figure(text: str, kind: str, unit: str) -> float:
+    """A figure as written in a cell, in SI.
+
+    Raises
+    ------
+    ValueError
+        It is no figure, or its unit is not one of `UNITS` for this kind; the message says which are.
+    """
+    found = _NUMBER.fullmatch(text.strip())
+    if not found or (found["whole"] is None and found["over"] is None):
+        raise ValueError(f"{text!r} is not a figure")
+    known = UNITS[kind]
+    written = found["unit"] or unit
+    if written not in known:
+        raise ValueError(f"{written!r} is not a unit of {kind}; wanted {' or '.join(known)}")
+    value = float(found["whole"] or 0) + (int(found["over"]) / int(found["under"]) if found["over"] else 0.0)
+    factor, added = known[written]
+    return value * factor + added
+
+
+def _cell(text: str, column: Column, unit: str) -> Value:
+    """A cell's value; ValueError says what is wrong with it."""
+    if not text:
+        if column.blank:
+            return None
+        raise ValueError("may not be blank")
+    if column.choices and text not in column.choices:
+        raise ValueError(f"{text!r} is not one of {', '.join(column.choices)}")
+    if column.kind == "item" and not _ITEM.fullmatch(text):
+        raise ValueError(f"{text!r} is no item name; wanted lower-case words joined by dashes")
+    if column.kind in ("text", "item"):
+        return text
+    values = tuple(figure(part, column.kind, unit) for part in (text.split(";") if column.many else [text]))
+    if column.kind != "temperature" and any(value < 0 or (value == 0 and not column.zero) for value in values):
+        raise ValueError("must be more than 0; a figure that is not known is left blank")
+    return values if column.many else values[0]
+
+
+def _header(names: list[str], units: list[str], columns: tuple[Column, ...], file: str) -> Iterator[Fault]:
+    """What is wrong with the first two lines."""
+    wanted = [column.name for column in columns]
+    if names != wanted:
+        yield Fault(file, 1, "", f"columns are {', '.join(names)}; wanted {', '.join(wanted)}")
+        return
+    if len(units) != len(columns):
+        yield Fault(file, 2, "", f"{len(units)} units for {len(columns)} columns")
+        return
+    for column, unit in zip(columns, units, strict=True):
+        known = UNITS.get(column.kind, {"-": (1.0, 0.0)})
+        if unit not in known:
+            yield Fault(file, 2, column.name, f"unit {unit!r}; wanted {' or '.join(known)}")
+
+
+def _lines(text: str) -> Iterator[tuple[int, list[str]]]:
+    """Lines with their numbers, without notes and empty lines."""
+    for number, line in enumerate(text.splitlines(), start=1):
+        if line.strip() and not line.startswith("#"):
+            yield number, [cell.strip() for cell in next(csv.reader([line]))]
+
+
+def read_table(path: Path, file: str, columns: tuple[Column, ...], faults: list[Fault]) -> tuple[Row, ...]:
+    """Rows of a table, each cell checked; what is wrong is added to `faults`, and such rows are left out."""
+    try:
+        lines = list(_lines(path.read_text(encoding="utf-8")))
+    except (OSError, UnicodeDecodeError) as problem:
+        faults.append(Fault(file, 1, "", f"cannot be read: {problem}"))
+        return ()
+    if len(lines) < 2:
+        faults.append(Fault(file, 1, "", "wants a line of column names and a line of units"))
+        return ()
+    units = lines[1][1]
+    wrong = list(_header(lines[0][1], units, columns, file))
+    faults.extend(wrong)
+    return () if wrong else tuple(_rows(lines[2:], file, columns, units, faults))
+
+
+def _rows(
+    lines: Iterable[tuple[int, list[str]]], file: str, columns: tuple[Column, ...], units: list[str], faults: list[Fault]
+) -> Iterator[Row]:
+    for line, cells in lines:
+        if len(cells) != len(columns):
+            faults.append(Fault(file, line, "", f"{len(cells)} cells; wanted {len(columns)}"))
+            continue
+        values: dict[str, Value] = {}
+        for column, unit, text in zip(columns, units, cells, strict=True):
+            try:
+                values[column.name] = _cell(text, column, unit)
+            except ValueError as problem:
+                faults.append(Fault(file, line, column.name, str(problem)))
+        if len(values) == len(columns):
+            yield Row(file, line, values)
