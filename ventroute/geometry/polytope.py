@@ -270,7 +270,8 @@ def _without_straight_corners(floor: FloatArray) -> FloatArray:
     size = np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
     if (turn < -1e-9 * np.maximum(size, TOLERANCE_M)).any():
         return floor[:0]
-    return np.array(kept, dtype=np.float64).reshape(-1, 3)
+    corners: FloatArray = floor[turn > 1e-9 * size]
+    return corners
 
 
 def _distinct(points: FloatArray) -> FloatArray:
@@ -278,7 +279,7 @@ def _distinct(points: FloatArray) -> FloatArray:
     for point in points:
         if all(float(np.abs(point - other).max()) > TOLERANCE_M for other in kept):
             kept.append(point)
-    return np.array(kept).reshape(-1, 3)
+    return np.array(kept, dtype=np.float64).reshape(-1, 3)
 
 
 def _hull_planes(cloud: FloatArray) -> tuple[FloatArray, FloatArray]:
