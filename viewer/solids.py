@@ -6,6 +6,7 @@ Every function returns (n, 3, 3) triangles, counter-clockwise seen from outside.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -99,11 +100,11 @@ def rings_solid(path: FloatArray, radii_m: FloatArray) -> FloatArray:
     if len(path) < 2:
         return nothing()
     circles = _circles(path, radii_m)
-    sides = [_band(below, above) for below, above in zip(circles[:-1], circles[1:], strict=True)]
+    sides = [_band(below, above) for below, above in pairwise(circles)]
     return join([*sides, _fan(path[0], circles[0])[:, ::-1], _fan(path[-1], circles[-1])])
 
 
-def bend_path(start: ArrayLike, corner: ArrayLike, end: ArrayLike, steps: int = 10) -> FloatArray:
+def bend_path(start: ArrayLike, corner: ArrayLike, end: ArrayLike, steps: int = 7) -> FloatArray:
     """A centreline that turns from start-corner to corner-end by the largest arc that fits, (n, 3)."""
     a, c, b = (np.asarray(point, float) for point in (start, corner, end))
     reach = min(np.linalg.norm(a - c), np.linalg.norm(b - c))

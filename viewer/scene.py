@@ -1,0 +1,69 @@
+"""From site and plan to plain shapes. Decides nothing: what is shown was found elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ventroute.model.plan import Plan
+from ventroute.model.site import Site
+
+from . import solids
+from .house import house_shapes
+from .pipework import route_shapes
+from .shape import FloatArray, Scene, Shape, ident
+
+if TYPE_CHECKING:
+    from ventroute.geometry.polytope import Polytope
+    from ventroute.layout.building import Building
+    from ventroute.layout.zone import Zone
+
+__all__ = ["Scene", "Shape", "scene"]
+
+BEYOND_M = 1.0  # zones without end are shown this far beyond everything else
+
+
+def scene(
+    site: Site | None, building: Building | None, plan: Plan | None, zones: Sequence[Zone] = (), units: str = "us"
+) -> Scene:
+    """One description of all that can be seen.
+
+    Parameters
+    ----------
+    site, building : the house; None shows the routes alone
+    plan : None shows the house alone
+    zones : where no terminal may be, drawn as the bodies that cover them
+    units : ``us`` or ``metric``, for the descriptions
+    """
+    shapes = house_shapes(site, building, units) if site is not None else []
+    routes = [shape for planned in (plan.routes if plan else ()) for shape in route_shapes(planned, units)]
+    seen = Scene("", (*shapes, *routes))
+    named = site.name if site is not None else plan.site if plan is not None else ""
+    drawn = [*shapes, *zone_shapes(zones, seen.bounds_m()), *routes]
+    return Scene(named, tuple(drawn), tuple(planned.id for planned in (plan.routes if plan else ())))
+
+
+def zone_shapes(zones: Sequence[Zone], bounds_m: FloatArray) -> list[Shape]:
+    """Each forbidden region, cut off a little beyond what else is there (some have no end)."""
+    low, high = bounds_m[0] - BEYOND_M, bounds_m[1] + BEYOND_M
+    shapes = []
+    for n, zone in enumerate(zones, 1):
+        bodies = [_within(body, low, high) for body in zone.cover]
+        triangles = solids.join([body for body in bodies if len(body)])
+        name = f"{zone.rule}: {zone.subject}" if zone.subject else zone.rule
+        if len(triangles):
+            said = "no terminal may stand in here (drawn a little larger than the rule where it is rounded)"
+            shapes.append(Shape(ident("zone", n), name, "zone", said, triangles))
+    return shapes
+
+
+def _within(body: Polytope | None, low: FloatArray, high: FloatArray) -> FloatArray:
+    """Triangles of a convex body cut to a box; none where nothing is left."""
+    for axis in np.eye(3):
+        for normal, offset in ((axis, float(axis @ high)), (-axis, float(-axis @ low))):
+            if body is None:
+                return solids.nothing()
+            body = body.clip(normal, offset)
+    return body.triangles() if body is not None else solids.nothing()
