@@ -233,7 +233,9 @@ def plan(*routes: PlannedRoute) -> Plan:
 def sources() -> dict[str, Source]:
     """Two sources."""
     return {
-        "us-2021": Source("us-2021", "Fuel gas code, clearance table", "2021", "2020-10", "not redistributable", "nobody"),
+        "us-2021": Source(
+            "us-2021", "Fuel gas code, clearance table", "2021", "2020-10", "not redistributable", "nobody"
+        ),
         "tests": Source("tests", "Figures made for tests", "1", "2026", "MIT", "the tests"),
     }
 

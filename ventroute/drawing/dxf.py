@@ -22,10 +22,10 @@ _WRITTEN = re.compile(r"\d+\.\d+[.\w]* @ \d{4}-\d\d-\d\dT[^\r\n]+")
 
 def to_dxf(drawing: Drawing) -> bytes:
     """The drawing as a DXF document: a layer for each kind of line; dimension texts carry metres as extended data."""
-    import ezdxf
     from ezdxf import units
+    from ezdxf.filemanagement import new
 
-    document = ezdxf.new("R2010", units=units.MM)
+    document = new("R2010", units=units.MM)
     document.appids.add(APP)
     document.styles.add("LETTERING", font="DejaVuSans.ttf")
     document.styles.add("LETTERING_BOLD", font="DejaVuSans-Bold.ttf")

@@ -138,7 +138,8 @@ def hatch_strokes(points: tuple[Point, ...], angle_deg: float, spacing: float) -
     for k in range(math.floor(low / spacing) + 1, math.ceil(high / spacing)):
         y = k * spacing + spacing * 1e-6  # off the corners
         xs = sorted(_crossings(turned, y))
-        strokes += [((x * c - y * s, x * s + y * c), (e * c - y * s, e * s + y * c)) for x, e in zip(xs[::2], xs[1::2])]
+        ends = [(x * c - y * s, x * s + y * c) for x in xs]
+        strokes += zip(ends[::2], ends[1::2], strict=True)
     return tuple(strokes)
 
 

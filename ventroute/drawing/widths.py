@@ -5,6 +5,7 @@ Kept as figures so that a drawing is laid out without opening a font; a test com
 
 from __future__ import annotations
 
+# fmt: off
 UNITS_PER_EM = 2048
 FIRST = 0x20  # code point of the first width
 
