@@ -1,0 +1,100 @@
+"""Closed triangle surfaces: which points they surround, and boxes that enclose what they surround."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+Box = tuple[FloatArray, FloatArray]
+
+CELLS = 12  # along the longest side of the cover
+CHUNK = 2_000_000  # point-triangle pairs held at once
+
+
+def surrounds(triangles: FloatArray, points: FloatArray) -> BoolArray:
+    """Which points (n, 3) lie inside the closed surface (t, 3, 3): (n,).
+
+    The solid angles of the triangles, seen from the point, sum to a whole turn inside and to nothing outside [1]_,
+    whichever way the triangles face.
+
+    References
+    ----------
+    .. [1] A. van Oosterom, J. Strackee, The solid angle of a plane triangle, IEEE Trans. Biomed. Eng. BME-30, 1983.
+    """
+    step = max(1, CHUNK // max(len(triangles), 1))
+    parts = [_turns(triangles, points[i : i + step]) for i in range(0, len(points), step)]
+    return np.asarray(np.abs(np.concatenate(parts or [np.zeros(0)])) > 0.5, dtype=np.bool_)
+
+
+def _turns(triangles: FloatArray, points: FloatArray) -> FloatArray:
+    a, b, c = (triangles[None, :, k] - points[:, None] for k in range(3))
+    la, lb, lc = (np.linalg.norm(v, axis=2) for v in (a, b, c))
+    top = np.einsum("ntk,ntk->nt", a, np.cross(b, c))
+    ab, bc, ca = (np.einsum("ntk,ntk->nt", u, v) for u, v in ((a, b), (b, c), (c, a)))
+    return np.asarray(np.arctan2(top, la * lb * lc + ab * lc + bc * la + ca * lb).sum(axis=1) / (2 * np.pi))
+
+
+def cover_of(triangles: FloatArray, cells: int = CELLS) -> tuple[Box, ...]:
+    """Boxes (least, greatest corner) that together enclose a closed surface (t, 3, 3) and all that it surrounds.
+
+    Cells of a grid that the surface touches, and those that cannot be reached from outside without touching one, are
+    gathered into boxes. Enclosed hollows are filled.
+    """
+    low, high = triangles.min(axis=(0, 1)), triangles.max(axis=(0, 1))
+    size = high - low
+    counts = np.maximum(1, np.round(size / size.max() * cells)).astype(int)
+    step = size / counts
+    touched = _touched(triangles, low, step, counts)
+    full = ~_reached(touched)
+    return tuple((low + np.array(a) * step, low + np.array(b) * step) for a, b in _gathered(full))
+
+
+def _touched(triangles: FloatArray, low: FloatArray, step: FloatArray, counts: NDArray[np.int_]) -> BoolArray:
+    """Cells that a triangle may touch: its bounds and its plane do."""
+    slack = 1e-9
+    first = np.clip(np.floor((triangles.min(axis=1) - low) / step - slack), 0, counts - 1).astype(int)
+    last = np.clip(np.floor((triangles.max(axis=1) - low) / step + slack), 0, counts - 1).astype(int)
+    grid: BoolArray = np.zeros(tuple(counts), dtype=np.bool_)
+    one = (first == last).all(axis=1)
+    grid[tuple(first[one].T)] = True
+    normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    for t in np.flatnonzero(~one):
+        spans = [np.arange(first[t, k], last[t, k] + 1) for k in range(3)]
+        index = np.stack(np.meshgrid(*spans, indexing="ij"), axis=-1).reshape(-1, 3)
+        centres = low + (index + 0.5) * step - triangles[t, 0]
+        near = np.abs(centres @ normal[t]) <= (step / 2 * np.abs(normal[t])).sum() * (1 + 1e-9)
+        grid[tuple(index[near].T)] = True
+    return grid
+
+
+def _reached(touched: BoolArray) -> BoolArray:
+    """Free cells that can be walked to from outside the grid, face to face."""
+    free = np.pad(~touched, 1, constant_values=True)
+    seen = np.zeros_like(free)
+    seen[0], seen[-1], seen[:, 0], seen[:, -1], seen[:, :, 0], seen[:, :, -1] = (True,) * 6
+    count = -1
+    while count != (count := int(seen.sum())):
+        for axis in range(3):
+            for way in (1, -1):
+                seen |= np.roll(seen, way, axis) & free
+    return np.asarray(seen[1:-1, 1:-1, 1:-1], dtype=np.bool_)
+
+
+def _gathered(full: BoolArray) -> list[tuple[tuple[int, int, int], tuple[int, int, int]]]:
+    """Index boxes [first, last) that hold each full cell once: grown along z, then y, then x."""
+    left = full.copy()
+    boxes = []
+    while left.any():
+        i, j, k = (int(v) for v in np.argwhere(left)[0])
+        a, b, c = i + 1, j + 1, k + 1
+        while c < left.shape[2] and left[i, j, c]:
+            c += 1
+        while b < left.shape[1] and left[i, b, k:c].all():
+            b += 1
+        while a < left.shape[0] and left[a, j:b, k:c].all():
+            a += 1
+        left[i:a, j:b, k:c] = False
+        boxes.append(((i, j, k), (a, b, c)))
+    return boxes

@@ -1,0 +1,167 @@
+"""Looking along a line: where it runs in the air of a space, and the barrier between two spaces."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ventroute.constants import FOOT_M
+from ventroute.errors import GeometryError
+from ventroute.geometry.polytope import Polytope
+from ventroute.layout.spaces import Space
+
+FloatArray = NDArray[np.float64]
+Plane = tuple[FloatArray, float]
+
+THICKEST_M = 2.0  # more construction than this between two spaces is no wall, floor or roof
+CRACK_M = 1e-5  # air shorter than this along the line is a seam between two pieces of construction
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mouth:
+    """Where a line leaves air: point (3,), plane of the face with the normal into the barrier, container faces left."""
+
+    point: FloatArray
+    plane: Plane
+    faces: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Barrier:
+    """Construction on a line from the air of one space to that of another; ``axis`` points from the first."""
+
+    axis: FloatArray
+    leave: Mouth
+    enter: Mouth
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch of air on a line: distances along it, and the outward planes at both ends."""
+
+    start: float
+    end: float
+    start_plane: Plane
+    end_plane: Plane
+
+
+@dataclass(frozen=True, slots=True)
+class _Crossing:
+    """A line through a convex body: distances where it goes in and out, and by which faces."""
+
+    start: float
+    end: float
+    first: int
+    last: int
+
+
+def _crossing(body: Polytope, at: FloatArray, axis: FloatArray) -> _Crossing | None:
+    pace, room = body.normals @ axis, body.offsets - body.normals @ at
+    with np.errstate(divide="ignore", invalid="ignore"):
+        reach = room / pace
+    level = np.abs(pace) < 1e-9
+    if (room[level] <= 0).any():
+        return None
+    start = np.where(pace < 0, reach, -np.inf)
+    end = np.where(pace > 0, reach, np.inf)
+    start[level], end[level] = -np.inf, np.inf
+    first, last = int(np.argmax(start)), int(np.argmin(end))
+    if end[last] - start[first] <= CRACK_M:
+        return None
+    return _Crossing(float(start[first]), float(end[last]), first, last)
+
+
+def air_along(space: Space, at: FloatArray, axis: FloatArray) -> list[Stretch]:
+    """Stretches of a line that run in the container of a space and outside its construction, in order.
+
+    Obstacles and solid features do not end a stretch: they stand in the air, they are not what a hole goes through.
+    """
+    whole = _crossing(space.container, at, axis)
+    if whole is None:
+        return []
+    box = space.container
+    planes = [(box.normals[k], float(box.offsets[k])) for k in (whole.first, whole.last)]
+    left = [Stretch(whole.start, whole.end, planes[0], planes[1])]
+    for body in (body for solid in space.solids if solid.kind == "construction" for body in solid.bodies):
+        hit = _crossing(body, at, axis)
+        if hit is not None:
+            into = (-body.normals[hit.first], -float(body.offsets[hit.first]))
+            out = (-body.normals[hit.last], -float(body.offsets[hit.last]))
+            left = [part for stretch in left for part in _without(stretch, hit, into, out)]
+    return sorted((s for s in left if s.end - s.start > CRACK_M), key=lambda s: s.start)
+
+
+def _without(stretch: Stretch, hit: _Crossing, into: Plane, out: Plane) -> list[Stretch]:
+    if hit.end <= stretch.start or hit.start >= stretch.end:
+        return [stretch]
+    parts = []
+    if hit.start > stretch.start:
+        parts.append(Stretch(stretch.start, hit.start, stretch.start_plane, into))
+    if hit.end < stretch.end:
+        parts.append(Stretch(hit.end, stretch.end, out, stretch.end_plane))
+    return parts
+
+
+def barrier(at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces: Sequence[Space]) -> Barrier:
+    """The construction between two spaces on the line through a point, the nearest to it where there are several.
+
+    Raises
+    ------
+    GeometryError
+        The line does not lead from one space to the other through at most 2 m of construction and nothing else.
+    """
+    airs = [air_along(space, at, axis) for space in pair]
+    for space, air in zip(pair, airs, strict=True):
+        if not air:
+            raise GeometryError(f'its axis never runs in "{space.name}"; an axis from one space to the other is wanted')
+    options = [(a, b) for a in airs[0] for b in airs[1] if a.end <= b.start + CRACK_M or b.end <= a.start + CRACK_M]
+    good = []
+    least = np.inf
+    for a, b in options:
+        low, high = (a.end, b.start) if a.end <= b.start + CRACK_M else (b.end, a.start)
+        least = min(least, high - low)
+        if high - low <= THICKEST_M and not _between(low, high, at, axis, pair, spaces):
+            good.append((max(low, -high, 0.0), high - low, low, a, b))
+    if not good:
+        raise GeometryError(_why(least, pair))
+    _, _, _, a, b = min(good, key=lambda g: g[:3])
+    return _barrier(at, axis, a, b, pair)
+
+
+def _why(least_m: float, pair: tuple[Space, Space]) -> str:
+    names = f'"{pair[0].name}" and "{pair[1].name}"'
+    if least_m > THICKEST_M:
+        thick = "" if np.isinf(least_m) else f" ({least_m / FOOT_M:.3g} ft lie between)"
+        return f"it leads through nothing: on its axis {names} are not within 2 m of each other{thick}"
+    return f"another space lies between {names} on its axis; one hole for each barrier is wanted"
+
+
+def _between(
+    low: float, high: float, at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces: Sequence[Space]
+) -> bool:
+    """Whether the line runs in the air of any space between two distances."""
+    airs = (s for space in spaces for s in air_along(space, at, axis))
+    return any(min(s.end, high) - max(s.start, low) > 100 * CRACK_M for s in airs)
+
+
+def _barrier(at: FloatArray, axis: FloatArray, a: Stretch, b: Stretch, pair: tuple[Space, Space]) -> Barrier:
+    onward = a.end <= b.start + CRACK_M
+    way = axis if onward else -axis
+    near, far = (a.end, b.start) if onward else (a.start, b.end)
+    planes = (a.end_plane, b.start_plane) if onward else (a.start_plane, b.end_plane)
+    points = at + axis * near, at + axis * far
+    leave = Mouth(points[0], planes[0], _exits(pair[0], points, way))
+    enter = Mouth(points[1], planes[1], _exits(pair[1], points[::-1], -way))
+    return Barrier(way, leave, enter)
+
+
+def _exits(space: Space, points: tuple[FloatArray, ...], way: FloatArray) -> tuple[int, ...]:
+    """The container face by which the line leaves the space's container inside the barrier, where it does."""
+    body = space.container
+    out = _crossing(body, points[0], way)
+    if out is None or out.end > float((points[1] - points[0]) @ way) + CRACK_M:
+        return ()
+    return (out.last,)
