@@ -200,18 +200,14 @@ def _flat_areas(
     u, v = (k for k in range(3) if k != along)
     lines = [_lines(low, high, k, pair) for k in (u, v)]
     found: dict[tuple[float, ...], NDArray[np.bool_]] = {}
-    why = "its axis leads from one space to the other nowhere in the area"
-    for i, j in product(range(len(lines[0]) - 1), range(len(lines[1]) - 1)):
-        try:
-            key = _strip(low, high, (u, v), (lines[0][i : i + 2], lines[1][j : j + 2]), axis, pair, spaces)
-        except GeometryError as error:
-            why = f"{error}"
-            continue
+    shape = len(lines[0]) - 1, len(lines[1]) - 1
+    for i, j in product(range(shape[0]), range(shape[1])):
+        key = _strip(low, high, (u, v), (lines[0][i : i + 2], lines[1][j : j + 2]), axis, pair, spaces)
         if key is not None:
-            shape = len(lines[0]) - 1, len(lines[1]) - 1
             found.setdefault(key, np.zeros(shape, dtype=np.bool_))[i, j] = True
     if not found:
-        raise GeometryError(why)
+        barrier((low + high) / 2, axis, pair, spaces)  # says why, where the middle has no barrier either
+        raise GeometryError("the area does not lie between two flat faces; make it smaller or split it")
     areas = [_widest(mask, lines[0], lines[1]) for mask in found.values()]
     out = []
     for (u0, u1), (v0, v1) in sorted(areas, key=lambda a: -(a[0][1] - a[0][0]) * (a[1][1] - a[1][0])):
@@ -241,7 +237,7 @@ def _strip(
     pair: tuple[Space, Space],
     spaces: Sequence[Space],
 ) -> tuple[float, ...] | None:
-    """The pair of faces that a strip lies between, None where there are several."""
+    """The pair of faces that a strip lies between, None where there are several, or none."""
     keys = set()
     tries = [(0.5, 0.5), *product((0.0, 1.0), repeat=2)]
     for shares in tries:
@@ -249,7 +245,10 @@ def _strip(
         for k, (start, end), share in zip(sides, spans, shares, strict=True):
             inset = min(INSET_M, (end - start) / 4)
             at[k] = start + inset + (end - start - 2 * inset) * share
-        keys.add(_key(barrier(at, axis, pair, spaces)))
+        try:
+            keys.add(_key(barrier(at, axis, pair, spaces)))
+        except GeometryError:
+            return None
     return keys.pop() if len(keys) == 1 else None
 
 
