@@ -20,7 +20,8 @@ from ventroute.errors import UnitError
 
 Vec3 = tuple[float, float, float]
 
-LONGEST_TEXT = 60  # characters: nobody writes a longer quantity
+LONGEST_TEXT = 60  # characters of anything that a message repeats
+LONGEST_READ = 400  # characters: nobody writes a longer quantity, and a decimal of any float is shorter
 LARGEST = 1e12  # plain numbers beyond this are mistakes in any unit here
 
 # Metres in a unit, exact: NIST SP 811 (2008), appendix B.8 (inch, foot).
@@ -84,7 +85,7 @@ def _finite(value: object, wanted: str) -> Fraction:
 
 def _plain(text: str, wanted: str) -> str:
     """Lower case, one spelling for each mark and fraction."""
-    if len(text) > LONGEST_TEXT:
+    if len(text) > LONGEST_READ:
         raise UnitError(f"{shown(text)} is too long to be a quantity; {wanted}")
     for sign, fraction in _VULGAR.items():
         text = text.replace(sign, f" {fraction}")

@@ -1,0 +1,112 @@
+"""The appliance's table of a site file, and of a row of the appliance catalog."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from ventroute.io import site_words as words
+from ventroute.io.site_fields import (
+    Direction,
+    ExhaustTemperature,
+    FallPitch,
+    Name,
+    Point,
+    Power,
+    Share,
+    Size,
+    choice_kind,
+    count_kind,
+    length_kind,
+    list_kind,
+)
+
+Run = Annotated[float, *length_kind(0.0, 300.0, above=True)]
+Equivalent = Annotated[float, *length_kind(0.0, 50.0)]
+BEND = "Equivalent length of one bend; left out: that bend is not used."
+
+
+class SizeShape(BaseModel):
+    """A row of the appliance's vent table."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    size: Size = Field(description="Nominal size.", examples=["3 in"])
+    max_length: Run = Field(description="Greatest equivalent length.", examples=["60 ft"])
+    min_length: Equivalent = Field(0.0, description="Least equivalent length; default 0.", examples=["3 ft"])
+    max_elbows: Annotated[int, *count_kind(50)] | None = Field(
+        None, description="Most bends; left out: no limit but the length.", examples=[6]
+    )
+    elbow_90: Equivalent | None = Field(None, description=BEND, examples=["5 ft"])
+    elbow_45: Equivalent | None = Field(None, description=BEND, examples=["2 ft 6 in"])
+    elbow_22: Equivalent | None = Field(None, description=BEND, examples=["1 ft 3 in"])
+    terminal: Equivalent = Field(0.0, description="Of the terminal; default 0.", examples=["0 ft"])
+    reducer: Equivalent = Field(0.0, description="Of a reducer; default 0.", examples=["0 ft"])
+    increaser: Equivalent = Field(0.0, description="Of an increaser; default 0.", examples=["0 ft"])
+
+
+_INLINE = ("name", "fuel", "input", "category", "vent_style", "exhaust_max", "materials", "collar_size", "sizes")
+
+
+def _model_or_fields(schema: dict[str, Any]) -> None:
+    """Where `model` is given the other fields may come from the catalog."""
+    schema["required"] = ["collar", "faces"]
+    schema["anyOf"] = [{"required": ["model"]}, {"required": list(_INLINE)}]
+
+
+class ApplianceShape(BaseModel):
+    """The appliance: a catalog `model`, or every field of its manual inline; inline wins."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, json_schema_extra=_model_or_fields)
+
+    model: Name | None = Field(None, description="A row of the appliance catalog, which is for demonstration only.")
+    collar: Point = Field(description="Centre of the exhaust outlet's end.", examples=[[6, 4, -4]])
+    faces: Direction = Field(description="The way the outlet points.", examples=["up"])
+    name: Name = Field(examples=["water heater"])
+    fuel: Annotated[str, *choice_kind(words.FUELS)] = Field(examples=["natural gas"])
+    input: Power = Field(description="Input on the rating plate.", examples=["120000 Btu/h"])
+    category: Annotated[str, *choice_kind(words.CATEGORIES)] = Field(examples=["IV"])
+    vent_style: Annotated[str, *choice_kind(words.VENT_STYLES)] = Field(
+        description="direct: takes its air through a pipe of its own; non-direct: breathes the room.",
+        examples=["non-direct"],
+    )
+    exhaust_max: ExhaustTemperature = Field(description="Highest exhaust temperature.", examples=["149 degF"])
+    exhaust_usual: ExhaustTemperature | None = Field(
+        None, description="Usual exhaust temperature, for condensate; default exhaust_max.", examples=["120 degF"]
+    )
+    materials: Annotated[
+        tuple[Annotated[str, *choice_kind(words.MATERIALS)], ...], list_kind(1, 5, "a list of materials")
+    ] = Field(description="What the manual allows.", examples=[["PVC", "CPVC"]])
+    collar_size: Size = Field(description="Nominal size of the outlet.", examples=["2 in"])
+    collar_material: Annotated[str, *choice_kind(words.MATERIALS)] | None = Field(
+        None, description="Default: takes the run's own material.", examples=["PVC"]
+    )
+    pitch: FallPitch = Field(1 / 48, description="Default 1/4 in per ft.", examples=["1/4 in per ft"])
+    falls_to: Annotated[str, *choice_kind(words.FALLS)] = Field(
+        "appliance", description="Where condensate runs; default appliance.", examples=["appliance"]
+    )
+    count: Annotated[str, *choice_kind(words.COUNTS)] = Field(
+        "centreline",
+        description="How the manual counts length: corner to corner, or pipe only; default centreline, the longer.",
+        examples=["centreline"],
+    )
+    excess_air: Share = Field(0.4, description='Beyond what burning needs; default "40 %".', examples=["40 %"])
+    derate: Annotated[str, *choice_kind(words.DERATES)] = Field(
+        "none", description="How the input falls with altitude; default none: the full input.", examples=["none"]
+    )
+    cellular_core: bool = Field(
+        False, strict=True, description="The manual names cellular-core pipe; default false.", examples=[False]
+    )
+    above_roof: Annotated[float, *length_kind(0.0, 10.0)] = Field(
+        0.0, description="Terminal height above the roof that the manual asks for; default 0.", examples=["12 in"]
+    )
+    above_grade: Annotated[float, *length_kind(0.0, 10.0)] = Field(
+        0.0, description="Terminal height above grade that the manual asks for; default 0.", examples=["12 in"]
+    )
+    sizes: Annotated[tuple[SizeShape, ...], list_kind(1, 20, "a list of tables {size, max_length, ...}")] = Field(
+        description="The manual's vent table."
+    )
+    source: Annotated[str, Field(max_length=500)] = Field(
+        "", description="Where the figures come from.", examples=["installation manual, page 12"]
+    )
