@@ -5,8 +5,13 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
 
 from ventroute.constants import FOOT_M, INCH_M
+from ventroute.geometry.polytope import Polytope
+from ventroute.layout.zone import Zone
 from ventroute.model.appliance import Appliance, SizeLimit, Want
 from ventroute.model.parts import Bend, Coupling, Kit, Material, PipeStock, TerminalFitting
 from ventroute.model.plan import (
@@ -67,7 +72,7 @@ def route(corners: list[Vec], crossings: tuple[Crossing, ...] = (), kind: str = 
           spaces: tuple[str, ...] = ()) -> Route:  # fmt: skip
     """A route through the given corners, from collar to terminal, with its parts."""
     made = kit()
-    runs = [Run(a, b, math.dist(a, b)) for a, b in zip(corners, corners[1:], strict=False)]
+    runs = [Run(a, b, math.dist(a, b)) for a, b in pairwise(corners)]
     ways = [tuple((e - s) / run.length_m for s, e in zip(run.start_m, run.end_m, strict=True)) for run in runs]
     parts: list[Part] = []
     start = corners[0]
@@ -228,6 +233,19 @@ def plan(*routes: PlannedRoute) -> Plan:
     none = Rejected("PVC", 2.0, "roof", "length.most", "2 in PVC to the roof needs 47 ft 2 in, 7 ft 2 in too much",
                     47.2 * FOOT_M)  # fmt: skip
     return Plan("Sample house", "us-2021", routes or (roof_route(), wall_route()), (none,))
+
+
+def zones() -> tuple[Zone, ...]:
+    """A box around the kitchen window and one around the meter; margins by the box."""
+    return (_zone("zone.window", "kitchen window", feet(6.5, 23, 1.5), feet(17, 30, 11)),
+            _zone("zone.meter", "gas meter", feet(-2, 23, -1), feet(5, 28, 5.5)))  # fmt: skip
+
+
+def _zone(rule: str, subject: str, low: Vec, high: Vec) -> Zone:
+    def margin(points: np.ndarray) -> np.ndarray:
+        return np.maximum(np.array(low) - points, points - np.array(high)).max(axis=1)
+
+    return Zone(rule, subject, (Polytope.box(low, high),), margin)
 
 
 def sources() -> dict[str, Source]:

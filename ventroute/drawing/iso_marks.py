@@ -159,7 +159,7 @@ def collar(leg: Leg) -> list[Item]:
     near = shift(leg.start, way, -1.0)
     far = shift(leg.start, way, -7.0)
     casing = (shift(near, across, -5), shift(near, across, 5), shift(far, across, 5), shift(far, across, -5))
-    box = [Polyline(casing, "wall", closed=True), Hatch(casing, "skew", 45.0, 2.0)]
+    box: list[Item] = [Polyline(casing, "wall", closed=True), Hatch(casing, "skew", 45.0, 2.0)]
     return [flange, Line(leg.start, near, "pipe"), *box]
 
 
@@ -178,7 +178,7 @@ def north(view: View, centre: Point, size: float = 9.0) -> list[Item]:
     """North arrow, with thin strokes east and up."""
     way = view.axis((0.0, 1.0, 0.0))
     east, up = view.axis((1.0, 0.0, 0.0)), (0.0, 1.0)
-    others = [Line(centre, shift(centre, axis, size * 0.6), "note") for axis in (east, up)]
+    others: list[Item] = [Line(centre, shift(centre, axis, size * 0.6), "note") for axis in (east, up)]
     return [Circle(centre, 1.0, "note"), *arrow(centre, shift(centre, way, size), "text", 3.2), *others]
 
 

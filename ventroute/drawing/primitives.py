@@ -134,7 +134,7 @@ def hatch_strokes(points: tuple[Point, ...], angle_deg: float, spacing: float) -
     c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     turned = [(x * c + y * s, y * c - x * s) for x, y in points]
     low, high = min(y for _, y in turned), max(y for _, y in turned)
-    strokes = []
+    strokes: list[tuple[Point, Point]] = []
     for k in range(math.floor(low / spacing) + 1, math.ceil(high / spacing)):
         y = k * spacing + spacing * 1e-6  # off the corners
         xs = sorted(_crossings(turned, y))
