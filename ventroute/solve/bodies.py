@@ -1,0 +1,67 @@
+"""Solids of one space as planes that can stand between them and a straight cylinder.
+
+Two convex bodies are apart if a plane separates them. For a straight piece of pipe of known direction and a body with
+flat faces the planes to try are few: the body's own faces, and the planes spanned by the piece and one of the body's
+edges. Each is kept as ``n.x >= t`` for the piece's axis, with the pipe's radius and the gap in ``t``. Taking only these
+planes squares off the rounded rim of the clearance around a body's edges and corners: it never lets a pipe nearer than
+its gap, and may keep it a little farther.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ventroute.layout.building import Space
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+
+
+class Bodies:
+    """The convex bodies of a space, with a box around each."""
+
+    def __init__(self, space: Space) -> None:
+        rows = [(body, solid.gap_m, i) for i, solid in enumerate(space.solids) for body in solid.bodies]
+        self.bodies = [row[0] for row in rows]
+        self.gap_m = np.array([row[1] for row in rows])
+        self.solid = np.array([row[2] for row in rows], dtype=np.intp)
+        self.low = np.array([b.vertices.min(axis=0) for b in self.bodies]).reshape(-1, 3)
+        self.high = np.array([b.vertices.max(axis=0) for b in self.bodies]).reshape(-1, 3)
+        self._planes: dict[tuple[int, bytes, float], tuple[FloatArray, FloatArray]] = {}
+
+    def near(self, a: FloatArray, b: FloatArray, radius_m: float) -> IntArray:
+        """Bodies whose box comes within radius and gap of the box around a segment."""
+        if not self.bodies:
+            return np.zeros(0, dtype=np.intp)
+        reach = (self.gap_m + radius_m)[:, None]
+        touch = (np.minimum(a, b) < self.high + reach) & (np.maximum(a, b) > self.low - reach)
+        return np.flatnonzero(touch.all(axis=1))
+
+    def planes(self, body: int, direction: FloatArray, radius_m: float) -> tuple[FloatArray, FloatArray]:
+        """Planes (n, t) that keep a cylinder of this direction and radius clear of the body.
+
+        Returns
+        -------
+        (q, 3) unit normals and (q,) limits: the cylinder is clear if ``n.x >= t`` on its axis for one of them
+        """
+        key = (body, direction.tobytes(), radius_m)
+        if key not in self._planes:
+            self._planes[key] = self._make(body, direction, radius_m)
+        return self._planes[key]
+
+    def _make(self, body: int, direction: FloatArray, radius_m: float) -> tuple[FloatArray, FloatArray]:
+        shape = self.bodies[body]
+        across = np.cross(direction, shape.edge_directions)
+        size = np.linalg.norm(across, axis=1)
+        across = across[size > 1e-6] / size[size > 1e-6, None]
+        normals = _distinct(np.concatenate([shape.normals, across, -across]))
+        along = normals @ direction
+        rim = radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
+        return normals, (normals @ shape.vertices.T).max(axis=1) + rim + self.gap_m[body]
+
+
+def _distinct(normals: FloatArray) -> FloatArray:
+    """First of each group of equal rows, order kept."""
+    _, first = np.unique(np.round(normals, 9) + 0.0, axis=0, return_index=True)
+    return normals[np.sort(first)]

@@ -1,0 +1,158 @@
+"""The directions a run may take, and which fitting turns one into another.
+
+A direction has a nominal form (what the fitting's angle is made for: level, plumb, a diagonal) and a true form (the
+nominal one tilted by the pitch where it is level). A turn is allowed where the nominal forms differ by a fitting's
+angle and the true ones by no more than the joint's give from it: the give makes pitch and shortens nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+LEVEL = 1e-6  # |z| of a level direction
+_SAME = 1e-6  # two directions, or two angles [rad], are one
+_STEPS_DEG = (0.0, 22.5, 45.0, 67.5, 90.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Directions:
+    """Directions of one stage.
+
+    ``nominal`` and ``true`` are (m, 3) unit vectors; ``turn`` is (m, m), the nominal angle of the fitting that turns
+    row into column [deg], 0 where none does.
+    """
+
+    nominal: FloatArray
+    true: FloatArray
+    turn: FloatArray
+    _sequences: dict[tuple[int, int, tuple[float, ...]], NDArray[np.intp]] = field(default_factory=dict, repr=False)
+
+    def index(self, nominal: Sequence[float]) -> int:
+        """Number of a direction by its nominal form, -1 where it is not among them."""
+        gap = np.linalg.norm(self.nominal - np.asarray(nominal, dtype=float), axis=1)
+        best = int(np.argmin(gap))
+        return best if gap[best] < 1e-7 else -1
+
+    def sequences(self, start: int, end: int, angles: tuple[float, ...]) -> NDArray[np.intp]:
+        """All (n, k + 1) direction sequences from start to end whose k turns are `angles` in some order."""
+        key = (start, end, tuple(sorted(angles, reverse=True)))
+        if key not in self._sequences:
+            self._sequences[key] = self._expand(*key)
+        return self._sequences[key]
+
+    def _expand(self, start: int, end: int, angles: tuple[float, ...]) -> NDArray[np.intp]:
+        found = [self._follow(start, end, order) for order in _orders(angles)]
+        return np.concatenate(found) if found else np.zeros((0, len(angles) + 1), dtype=np.intp)
+
+    def _follow(self, start: int, end: int, order: tuple[float, ...]) -> NDArray[np.intp]:
+        paths = np.array([[start]], dtype=np.intp)
+        for step, angle in enumerate(order):
+            allowed = self.turn[paths[:, -1]] == angle
+            if step == len(order) - 1:
+                allowed &= np.arange(len(self.true)) == end
+            at, nxt = np.nonzero(allowed)
+            paths = np.concatenate([paths[at], nxt[:, None].astype(np.intp)], axis=1)
+        return paths if order or start == end else paths[:0]
+
+
+def _orders(angles: tuple[float, ...]) -> list[tuple[float, ...]]:
+    """Distinct orders of a multiset, in a fixed order."""
+    if not angles:
+        return [()]
+    return [
+        (first, *rest)
+        for first in sorted(set(angles), reverse=True)
+        for rest in _orders(tuple(_without(list(angles), first)))
+    ]
+
+
+def _without(items: list[float], item: float) -> list[float]:
+    items.remove(item)
+    return items
+
+
+def tilted(nominal: FloatArray, rise: float) -> FloatArray:
+    """A level direction raised by `rise` (tangent, negative falls); any other as it is."""
+    if abs(nominal[2]) > LEVEL:
+        return nominal
+    return np.array([nominal[0], nominal[1], rise]) / math.hypot(1.0, rise)
+
+
+def compass(azimuth_rad: float) -> FloatArray:
+    """Level, plumb and diagonal directions in steps of 22 1/2 degrees about a building's azimuth, (m, 3)."""
+    out: list[tuple[float, float, float]] = [(0.0, 0.0, 1.0), (0.0, 0.0, -1.0)]
+    for elevation in (0.0, 22.5, 45.0, 67.5, -22.5, -45.0, -67.5):
+        e = math.radians(elevation)
+        for k in range(16):
+            a = azimuth_rad + math.radians(22.5 * k)
+            out.append((_clean(math.cos(e) * math.cos(a)), _clean(math.cos(e) * math.sin(a)), _clean(math.sin(e))))
+    return np.array(out)
+
+
+def rolled(axis: FloatArray, toward: FloatArray) -> FloatArray:
+    """Directions between an axis and a target rolled about it: the exact rolling offset, (n, 3), maybe none."""
+    across = toward - (toward @ axis) * axis
+    size = float(np.linalg.norm(across))
+    if size < 1e-9:
+        return np.zeros((0, 3))
+    v = across / size
+    steps = [math.radians(s) for s in _STEPS_DEG[1:]]
+    return np.array([math.cos(t) * axis + sign * math.sin(t) * v for t, sign in product(steps, (1.0, -1.0))])
+
+
+def directions(
+    nominal: FloatArray, extra: FloatArray, *, pitch: float, falls_to: str, angles_deg: Sequence[float], give_deg: float
+) -> Directions:
+    """The directions that the pitch allows, and their turns.
+
+    Parameters
+    ----------
+    nominal : (m, 3) nominal directions; the level ones are tilted
+    extra : (n, 3) directions taken as they are (rolled offsets)
+    pitch : rise over run that every run keeps
+    falls_to : "appliance" (every run rises along the flow) or "terminal" (runs fall once they have stopped rising)
+    angles_deg : nominal angles of the fittings
+    give_deg : joint's give
+    """
+    rise = pitch if falls_to == "appliance" else -pitch
+    forms = [(n, tilted(n, rise)) for n in nominal] + [(n, n) for n in extra]
+    kept: list[tuple[FloatArray, FloatArray]] = []
+    for form in forms:
+        if _drains(form[1], pitch, falls_to) and not any(np.linalg.norm(form[1] - k[1]) < 1e-9 for k in kept):
+            kept.append(form)
+    nom = np.array([k[0] for k in kept]).reshape(-1, 3)
+    true = np.array([k[1] for k in kept]).reshape(-1, 3)
+    return Directions(nom, true, _turns(nom, true, angles_deg, give_deg, falls_to))
+
+
+def _drains(true: FloatArray, pitch: float, falls_to: str) -> bool:
+    run = math.hypot(float(true[0]), float(true[1]))
+    if falls_to == "appliance":
+        return bool(true[2] >= pitch * run - 1e-12) and bool(true[2] > 0 or pitch == 0)
+    return bool(abs(true[2]) >= pitch * run - 1e-12)
+
+
+def _turns(nom: FloatArray, true: FloatArray, angles_deg: Sequence[float], give_deg: float, falls_to: str) -> FloatArray:
+    nominal = np.arccos(np.clip(nom @ nom.T, -1.0, 1.0))
+    actual = np.arccos(np.clip(true @ true.T, -1.0, 1.0))
+    turn = np.zeros_like(nominal)
+    for angle_deg in angles_deg:
+        angle = math.radians(angle_deg)
+        meant = (np.abs(nominal - angle) < _SAME) & (np.abs(actual - angle) <= math.radians(give_deg) + _SAME)
+        turn[(turn == 0.0) & (meant | (np.abs(actual - angle) < _SAME))] = angle_deg
+    if falls_to == "terminal":
+        rising = true[:, 2] > 0
+        turn[~rising[:, None] & rising[None, :]] = 0.0  # a rise after a fall is a low point that holds water
+    return turn
+
+
+def _clean(x: float) -> float:
+    return 0.0 if abs(x) < 1e-15 else x

@@ -1,0 +1,257 @@
+"""What is to be solved: one kit, one house, every chain of holes and cuts from the collar to the open air."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ventroute.layout.building import Building, Passage
+from ventroute.layout.zone import Zone
+from ventroute.model.appliance import Appliance, SizeLimit, Want
+from ventroute.model.parts import Bend, Kit
+from ventroute.solve.directions import LEVEL, tilted
+
+FloatArray = NDArray[np.float64]
+
+ROOF_SINE = math.sin(math.radians(45.0))  # a last crossing steeper than this ends at a roof
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What is to be least: a price for each metre of run and each bend, in one unit."""
+
+    name: str
+    per_m: float
+    bend: Mapping[float, float]  # by nominal angle [deg]
+    new_hole: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Elbow:
+    """The fittings for one angle: hub x hub, and the street bend that closes up to another fitting."""
+
+    hub: Bend
+    street: Bend | None
+
+    @property
+    def reach_m(self) -> float:
+        """Corner to hub face."""
+        return self.hub.laying_m + self.hub.socket_m
+
+
+@dataclass(frozen=True, eq=False)
+class Crossing:
+    """A passage in the direction of travel, with the true direction of the pipe in it.
+
+    ``centre_m`` is set for a hole: the pipe's axis goes through it, half-way through the barrier; ``half_a_m`` and
+    ``half_b_m`` are the distances from there to the mouths along the pipe.
+    """
+
+    passage: Passage
+    nominal: FloatArray
+    true: FloatArray
+    centre_m: FloatArray | None = None
+    half_a_m: float = 0.0
+    half_b_m: float = 0.0
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether a new hole is made."""
+        return self.passage.kind == "cut"
+
+    def clear_of_a_m(self, elbow: Elbow, gap_m: float) -> float:
+        """Least distance from the centre back to the corner of an elbow in space a, hub clear of the barrier."""
+        return self.half_a_m + _hub_clear_m(self.passage.mouth_a[0], self.true, elbow, gap_m)
+
+    def clear_of_b_m(self, elbow: Elbow, gap_m: float) -> float:
+        """Least distance from the centre on to the corner of an elbow in space b, hub clear of the barrier."""
+        return self.half_b_m + _hub_clear_m(self.passage.mouth_b[0], self.true, elbow, gap_m)
+
+
+def _hub_clear_m(normal: FloatArray, true: FloatArray, elbow: Elbow, gap_m: float) -> float:
+    along = float(normal @ true)
+    rim = 0.5 * elbow.hub.hub_od_m * math.sqrt(max(0.0, 1.0 - along * along))
+    return elbow.reach_m + (rim + gap_m) / along
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """One kit in one house.
+
+    ``zones`` holds the forbidden termination zones by terminal kind ("roof", "wall"), made for this pipe's radius.
+    """
+
+    building: Building
+    kit: Kit
+    limit: SizeLimit
+    appliance: Appliance
+    want: Want
+    zones: Mapping[str, tuple[Zone, ...]]
+
+    @cached_property
+    def radius_m(self) -> float:
+        """Outside radius of the pipe."""
+        return self.kit.pipe.od_m / 2
+
+    @cached_property
+    def elbows(self) -> Mapping[float, Elbow]:
+        """Fittings by nominal angle that the catalog has and the appliance's table counts."""
+        out: dict[float, Elbow] = {}
+        for bend in self.kit.bends:
+            if not bend.street and bend.angle_deg not in out and self.limit.equivalent_m(bend.angle_deg) is not None:
+                out[bend.angle_deg] = Elbow(bend, _street_of(bend, self.kit.bends))
+        return out
+
+    @cached_property
+    def give_deg(self) -> float:
+        """Least give of the fittings used."""
+        return min((elbow.hub.give_deg for elbow in self.elbows.values()), default=0.0)
+
+    @cached_property
+    def start_m(self) -> float:
+        """Length of the changes of size and material at the collar."""
+        return sum(change.length_m for change in self.kit.start)
+
+    @cached_property
+    def start_socket_m(self) -> float:
+        """Depth of the socket that the first pipe enters."""
+        return self.kit.start[-1].socket_m if self.kit.start else self.kit.coupling.socket_m
+
+    @property
+    def rise(self) -> float:
+        """Tangent by which level runs are raised along the flow, negative where they fall."""
+        return self.appliance.pitch if self.appliance.falls_to == "appliance" else -self.appliance.pitch
+
+    def tilt(self, nominal: FloatArray) -> FloatArray:
+        """The true direction of a nominal one."""
+        return tilted(nominal, self.rise)
+
+    def equivalent_m(self, angle_deg: float) -> float:
+        """Equivalent of a bend; only for angles in `elbows`."""
+        value = self.limit.equivalent_m(angle_deg)
+        assert value is not None
+        return value
+
+    def crossing(self, passage: Passage) -> Crossing | str:
+        """The passage as this pipe crosses it, or why it cannot."""
+        nominal = passage.axis
+        true = self.tilt(nominal)
+        refusal = self._refusal(passage, true)
+        if refusal:
+            return refusal
+        if passage.kind == "cut":
+            return Crossing(passage, nominal, true)
+        (na, oa), (nb, ob) = passage.mouth_a, passage.mouth_b
+        ta = (oa - na @ passage.point) / (na @ nominal)
+        tb = (ob - nb @ passage.point) / (nb @ nominal)
+        centre = passage.point + nominal * (ta + tb) / 2
+        half_a = float((na @ centre - oa) / (na @ true))
+        half_b = float((ob - nb @ centre) / (nb @ true))
+        return Crossing(passage, nominal, true, centre, half_a, half_b)
+
+    def _refusal(self, passage: Passage, true: FloatArray) -> str:
+        clear = passage.clear_m
+        if passage.kind == "hole" and clear is not None and self.kit.pipe.od_m > clear + 1e-9:
+            return (
+                f'hole "{passage.name}" is {clear / 0.0254:.2f} in clear and the pipe is '
+                f"{self.kit.pipe.od_m / 0.0254:.3f} in outside"
+            )
+        level = abs(passage.axis[2]) < LEVEL
+        run = math.hypot(float(true[0]), float(true[1]))
+        if self.appliance.falls_to == "appliance" and not level and true[2] < self.appliance.pitch * run - 1e-12:
+            return f'"{passage.name}" would take the exhaust downhill'
+        return ""
+
+
+def _street_of(hub: Bend, bends: tuple[Bend, ...]) -> Bend | None:
+    same = (b for b in bends if b.street and b.angle_deg == hub.angle_deg and b.pattern == hub.pattern)
+    return next(same, None)
+
+
+@dataclass(frozen=True, eq=False)
+class Link:
+    """A part of a chain between two fixed places: collar or hole, and hole or terminal; cuts lie inside it.
+
+    ``start`` is None at the collar, ``end`` None at the terminal.
+    """
+
+    start: Crossing | None
+    cuts: tuple[Crossing, ...]
+    end: Crossing | None
+    spaces: tuple[int, ...]  # one more than the cuts
+    start_m: FloatArray
+    start_nominal: FloatArray
+    start_true: FloatArray
+
+    @property
+    def key(self) -> tuple[str, ...]:
+        """Names that tell this link from another of the same problem."""
+        ends = [self.start.passage.name if self.start else "", *(c.passage.name for c in self.cuts)]
+        return (*ends, self.end.passage.name if self.end else "*")
+
+    @property
+    def last(self) -> Crossing | None:
+        """The crossing that leads into the last space, where there is one."""
+        return self.cuts[-1] if self.cuts else self.start
+
+
+def terminal_kind(crossing: Crossing) -> str:
+    """"roof" or "wall", by the way the last crossing goes."""
+    return "roof" if crossing.true[2] > ROOF_SINE else "wall"
+
+
+def chains(problem: Problem, most: int = 400) -> tuple[list[tuple[Crossing, ...]], list[str]]:
+    """Every way from the appliance's space to the outdoors that enters no space twice, and why others fail.
+
+    Shorter chains come first; the order is that of the site file.
+    """
+    building = problem.building
+    home = building.space_at(np.asarray(problem.appliance.collar_m))
+    outdoors = next(space.index for space in building.spaces if space.outdoors)
+    refusals: dict[str, None] = {}
+    found: list[tuple[Crossing, ...]] = []
+    paths: list[tuple[tuple[int, ...], tuple[Crossing, ...]]] = [((home.index,), ())] if home else []
+    while paths and len(found) < most:
+        spaces, crossings = paths.pop(0)
+        if spaces[-1] == outdoors:
+            found.append(crossings)
+            continue
+        for passage in _leaving(building, spaces[-1]):
+            if passage.spaces[1] in spaces:
+                continue
+            crossing = problem.crossing(passage)
+            if isinstance(crossing, str):
+                refusals[crossing] = None
+            else:
+                paths.append(((*spaces, passage.spaces[1]), (*crossings, crossing)))
+    return found, list(refusals)
+
+
+def _leaving(building: Building, space: int) -> list[Passage]:
+    return [p if p.spaces[0] == space else p.reversed() for p in building.passages if space in p.spaces]
+
+
+def links(problem: Problem, chain: tuple[Crossing, ...]) -> list[Link]:
+    """A chain cut at its holes, where the pipe's place and direction are fixed."""
+    out: list[Link] = []
+    faces = np.asarray(problem.appliance.faces)
+    start: Crossing | None = None
+    at, nominal, true = np.asarray(problem.appliance.collar_m), faces, problem.tilt(faces)
+    cuts: list[Crossing] = []
+    spaces: list[int] = [chain[0].passage.spaces[0]]
+    for crossing in chain:
+        if crossing.is_cut:
+            cuts.append(crossing)
+            spaces.append(crossing.passage.spaces[1])
+            continue
+        out.append(Link(start, tuple(cuts), crossing, tuple(spaces), at, nominal, true))
+        assert crossing.centre_m is not None
+        start, at, nominal, true = crossing, crossing.centre_m, crossing.nominal, crossing.true
+        cuts, spaces = [], [crossing.passage.spaces[1]]
+    out.append(Link(start, tuple(cuts), None, tuple(spaces), at, nominal, true))
+    return out
