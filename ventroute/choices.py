@@ -1,0 +1,105 @@
+"""Which routes to offer, in what order, why, and what to say of those that failed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from ventroute.model.plan import Finding, PlannedRoute, Rejected, Verdict
+from ventroute.model.route import PartKind, Route
+from ventroute.units import format_length
+
+MOST_ROUTES = 12
+_SAME_M = 1e-6
+
+
+def fittings(route: Route) -> int:
+    """Everything that is not pipe or terminal."""
+    return sum(part.kind not in (PartKind.PIPE, PartKind.TERMINAL) for part in route.parts)
+
+
+def group(planned: PlannedRoute) -> tuple[str, float, str]:
+    """Material, size and terminal kind."""
+    route = planned.route
+    return route.kit.material.name, route.kit.size_in, route.terminal_kind
+
+
+def _measures(planned: PlannedRoute) -> tuple[float, float, float, float]:
+    route = planned.route
+    return round(route.equivalent_m, 6), round(planned.cost, 2), fittings(route), route.new_holes
+
+
+def _order(planned: PlannedRoute, prefer: str) -> tuple[float, ...]:
+    length, cost, parts, holes = _measures(planned)
+    first = {"length": (length, parts, cost), "cost": (cost, length, parts), "fittings": (parts, length, cost)}[prefer]
+    return (*first, holes)
+
+
+def chosen(found: Sequence[PlannedRoute], prefer: str) -> tuple[PlannedRoute, ...]:
+    """The best of every material, size and terminal kind, and those not beaten in all measures at once.
+
+    At most `MOST_ROUTES`, best first; ties are settled by material, size and kind.
+    """
+    ranked = sorted(found, key=lambda p: (*_order(p, prefer), group(p)))
+    best = list({group(p): p for p in reversed(ranked)}.values())
+    others = [p for p in ranked if not any(p is b for b in best) and not _beaten(p, ranked)]
+    best.sort(key=lambda p: (*_order(p, prefer), group(p)))
+    kept = [*best, *others][:MOST_ROUTES]
+    kept.sort(key=lambda p: (*_order(p, prefer), group(p)))
+    reasons = [_reason(p, kept) for p in kept]
+    return tuple(replace(p, id=str(i), reason=why) for i, (p, why) in enumerate(zip(kept, reasons, strict=True), 1))
+
+
+def _beaten(planned: PlannedRoute, others: Sequence[PlannedRoute]) -> bool:
+    mine = _measures(planned)
+    for i, other in enumerate(others):
+        theirs = _measures(other)
+        no_worse = all(t <= m for t, m in zip(theirs, mine, strict=True))
+        if other is not planned and no_worse and (theirs != mine or i < others.index(planned)):
+            return True
+    return False
+
+
+def _reason(planned: PlannedRoute, others: Sequence[PlannedRoute]) -> str:
+    """Why one would take it, in one line."""
+    names = ("least equivalent length", "least cost", "fewest fittings", "fewest new holes")
+    mine = _measures(planned)
+    wins = [name for k, name in enumerate(names) if all(mine[k] <= _measures(o)[k] for o in others)]
+    if mine[3] > 0 or any(_measures(o)[3] > 0 for o in others):
+        wins = [w for w in wins if w != names[3] or mine[3] == 0]
+    else:
+        wins = [w for w in wins if w != names[3]]
+    margin = planned.limit_m - planned.route.equivalent_m
+    if all(margin >= o.limit_m - o.route.equivalent_m for o in others):
+        wins.append("most room under its limit")
+    if wins:
+        return ", ".join(wins)
+    material, size, kind = group(planned)
+    return f"the best way in {size:g} in {material} to the {kind}"
+
+
+def failed(route: Route, findings: Sequence[Finding], limit_m: float) -> Rejected:
+    """What a route that was found, but does not comply, came to."""
+    worst = next(f for f in findings if f.verdict is Verdict.FAIL)
+    return Rejected(
+        route.kit.material.name,
+        route.kit.size_in,
+        route.terminal_kind,
+        worst.rule,
+        _because(route, worst, limit_m),
+        route.equivalent_m,
+    )
+
+
+def _because(route: Route, worst: Finding, limit_m: float) -> str:
+    name = f"{route.kit.size_in:g} in {route.kit.material.name} to the {route.terminal_kind}"
+    over = route.equivalent_m - limit_m
+    if over > _SAME_M:
+        elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
+        enough = "would be enough" if elbow >= over else "would not be enough"
+        return (
+            f"{name} needs at least {format_length(route.equivalent_m, 'us')} equivalent, "
+            f"{format_length(over, 'us')} over the {format_length(limit_m, 'us')} limit; "
+            f"one elbow fewer {enough}"
+        )
+    return f"{name}: {worst.subject}: {worst.note or worst.rule}"

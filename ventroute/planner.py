@@ -1,0 +1,222 @@
+"""The story: a site becomes a plan.
+
+For every material and size: may it be used at all; is there a kit of parts; where may it not end; which ways are
+there; what parts make them; what do the rules find; what does the gas do; what is to be bought. What fails is kept
+with its reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from ventroute.catalog.load import Catalog
+from ventroute.catalog.lookup import kits, shelf
+from ventroute.choices import chosen, failed
+from ventroute.flue.state import flue_state
+from ventroute.layout.assemble import Course, assemble
+from ventroute.layout.building import Building
+from ventroute.layout.zone import Zone
+from ventroute.model.appliance import SizeLimit
+from ventroute.model.parts import Kit
+from ventroute.model.plan import FlueState, Plan, PlannedRoute, Rejected, Verdict
+from ventroute.model.route import Crossing, Route
+from ventroute.model.shelf import Stock
+from ventroute.model.site import Site
+from ventroute.rules.check import judge
+from ventroute.rules.materials import gate
+from ventroute.rules.pack import Pack
+from ventroute.rules.zones import terminal_zones
+from ventroute.shop.count import shopping
+from ventroute.solve.conditions import Conditions
+from ventroute.solve.couplings import blocked
+from ventroute.solve.problem import Problem, Weights
+from ventroute.solve.solver import Outcome, Way, solve
+
+Progress = Callable[[str], None]
+Kinds = Mapping[str, tuple[Zone, ...]]
+
+JUDGED_PER_KIND = 5  # ways of one kit and terminal kind that are worked out in full
+_FEWEST_M = 1000.0  # price of a bend where the fewest are wanted: above any length
+
+
+@dataclass(frozen=True, eq=False)
+class Workshop:
+    """What planning needs besides the site: catalogs, rule pack, what is in the box and on the shelf."""
+
+    catalog: Catalog
+    pack: Pack
+    fuels: Path  # folder of fuel compositions
+    stock: Stock
+
+
+def plan(site: Site, building: Building, shop: Workshop, progress: Progress = lambda _: None) -> Plan:
+    """Every way out that complies, best first, and why the others do not."""
+    found: list[PlannedRoute] = []
+    rejected: list[Rejected] = []
+    for material in site.want.materials or site.appliance.materials:
+        for size_in in site.want.sizes_in or tuple(row.size_in for row in site.appliance.sizes):
+            progress(f"{size_in:g} in {material}")
+            choice = _Choice(site, building, shop, material, size_in)
+            for result in choice.results():
+                (found if isinstance(result, PlannedRoute) else rejected).append(result)  # type: ignore[arg-type]
+    return Plan(site.name, site.place.rules, chosen(found, site.want.prefer), tuple(rejected))
+
+
+@dataclass(frozen=True, eq=False)
+class _Choice:
+    """One material and size."""
+
+    site: Site
+    building: Building
+    shop: Workshop
+    material: str
+    size_in: float
+
+    def results(self) -> Iterator[PlannedRoute | Rejected]:
+        """Compliant routes; for a terminal kind that has none, the reason."""
+        limit = self.site.appliance.limit(self.size_in)
+        kit = self._kit()
+        if isinstance(kit, Rejected) or limit is None:
+            first = kit if isinstance(kit, Rejected) else self._rejected("size", "", None)
+            for kind in self.site.want.terminals:
+                yield Rejected(first.material, first.size_in, kind, first.rule, first.because, None)
+            return
+        zones = {kind: self._zones(kind, kit) for kind in self.site.want.terminals}
+        problem = Problem(self.building, kit, limit, self.site.appliance, self.site.want, zones)
+        conditions = Conditions(problem)
+        outcomes = [solve(problem, weights, conditions) for weights in self._weights(problem)]
+        for kind in self.site.want.terminals:
+            yield from self._of_kind(problem, conditions, outcomes, kind)
+
+    def _kit(self) -> Kit | Rejected:
+        appliance, catalog = self.site.appliance, self.shop.catalog
+        if self.material not in catalog.materials:
+            return self._rejected("catalog", f"the catalog has no {self.material}", None)
+        stuff = catalog.materials[self.material]
+        for finding in gate(appliance, stuff, self.size_in, self.shop.pack, self.site.want):
+            if finding.verdict is Verdict.FAIL:
+                return self._rejected(finding.rule, finding.note or finding.subject, None)
+        kit = kits(catalog, self.material, self.size_in, appliance.collar_material, appliance.collar_size_in)
+        return self._rejected("catalog", kit, None) if isinstance(kit, str) else kit
+
+    def _rejected(self, rule: str, because: str, nearest_m: float | None, kind: str = "") -> Rejected:
+        return Rejected(self.material, self.size_in, kind, rule, because, nearest_m)
+
+    def _zones(self, kind: str, kit: Kit) -> tuple[Zone, ...]:
+        return terminal_zones(self.site, self.building, self.shop.pack, kind, kit.pipe.od_m / 2)
+
+    def _weights(self, problem: Problem) -> list[Weights]:
+        """Least equivalent length, fewest fittings, least cost."""
+        pipe = problem.appliance.count == "pipe"
+        by_table = {
+            a: problem.equivalent_m(a) - (2 * e.hub.laying_m if pipe else 0.0) for a, e in problem.elbows.items()
+        }
+        out = [
+            Weights("length", 1.0, by_table),
+            Weights("fittings", 1.0, {a: v + _FEWEST_M for a, v in by_table.items()}),
+        ]
+        price = self.shop.stock.price
+        per_m = price(problem.kit.pipe.item)
+        bends = {a: price(e.hub.item) for a, e in problem.elbows.items()}
+        if per_m is not None and all(v is not None for v in bends.values()):
+            stick = max(problem.kit.pipe.stick_m)
+            out.append(Weights("cost", per_m / stick, {a: v for a, v in bends.items() if v is not None}))
+        return out
+
+    def _of_kind(
+        self, problem: Problem, conditions: Conditions, outcomes: list[Outcome], kind: str
+    ) -> Iterator[PlannedRoute | Rejected]:
+        ways = _distinct([w for outcome in outcomes for w in outcome.ways if w.kind == kind])
+        if not ways:
+            yield self._none(outcomes[0], kind)
+            return
+        least = outcomes[0].least.get(kind, 0.0) + _constant_m(problem)
+        misses: list[Rejected] = []
+        passed = False
+        for way in ways[:JUDGED_PER_KIND]:
+            route = make_route(problem, conditions, way)
+            if route is None:
+                misses.append(self._rejected("coupling", "a run longer than a stick has no place for a coupling", None, kind))
+                continue
+            result = self._judged(problem, route, least)
+            if isinstance(result, PlannedRoute):
+                passed = True
+                yield result
+            else:
+                misses.append(result)
+        if not passed:
+            yield min(misses, key=lambda m: (m.nearest_m is None, m.nearest_m or 0.0))
+
+    def _none(self, outcome: Outcome, kind: str) -> Rejected:
+        name = f"{self.size_in:g} in {self.material}"
+        if outcome.refusals:
+            because = f"no way for {name} to a {kind}: " + "; ".join(outcome.refusals)
+            return self._rejected("passage", because, None, kind)
+        because = f"no way for {name} to a {kind}: no hole or cut leads there with room for its fittings"
+        return self._rejected("passage", because, None, kind)
+
+    def _judged(self, problem: Problem, route: Route, least_m: float) -> PlannedRoute | Rejected:
+        site, shop = self.site, self.shop
+        flue = self._flue(route)
+        zones = problem.zones[route.terminal_kind]
+        findings = judge(site, self.building, shop.pack, route, zones, flue)
+        limit = problem.limit.max_length_m
+        if any(f.verdict is Verdict.FAIL for f in findings):
+            return failed(route, findings, limit)
+        bill = shopping(route, site, shelf(shop.catalog), shop.stock, flue)
+        holes = sum(c.cost for c in site.cuts if any(x.name == c.name for x in route.crossings))
+        cost = sum((line.price or 0.0) * max(0.0, line.quantity - line.have) for line in bill.lines) + holes
+        least = min(least_m, route.equivalent_m)
+        proved = route.equivalent_m - least <= 1e-3
+        return PlannedRoute(
+            "", route, limit, least, proved, round(cost, 2), tuple(findings), bill.lines, bill.cuts, flue
+        )
+
+    def _flue(self, route: Route) -> FlueState:
+        site = self.site
+        air = {room.name: 20.0 if room.heated else site.place.winter_degC for room in site.rooms}
+        return flue_state(route, site.appliance, site.place, {**air, "outdoors": site.place.winter_degC})
+
+
+def _distinct(ways: list[Way]) -> list[Way]:
+    """Ways of different corners, in order."""
+    out: list[Way] = []
+    for way in ways:
+        same = (
+            o.corners.shape == way.corners.shape and bool(np.allclose(o.corners, way.corners, atol=1e-5)) for o in out
+        )
+        if not any(same):
+            out.append(way)
+    return out
+
+
+def _constant_m(problem: Problem) -> float:
+    """Equivalents that every route of a kit has: changes at the collar, and the terminal."""
+    by_kind = {"increaser": problem.limit.increaser_m, "reducer": problem.limit.reducer_m}
+    return problem.limit.terminal_m + sum(by_kind.get(change.kind, 0.0) for change in problem.kit.start)
+
+
+def make_route(problem: Problem, conditions: Conditions, way: Way) -> Route | None:
+    """The parts of a way, None where a coupling has no place."""
+    elbows = [problem.elbows[angle] for angle in way.angles]
+    bends = [e.street if s and e.street else e.hub for e, s in zip(elbows, way.street, strict=True)]
+    crossings = tuple(
+        _crossing(way, c.passage.name, c.is_cut, leg, c.passage.mouth_a, c.passage.mouth_b)
+        for c, leg in zip(way.crossings, way.crossing_leg, strict=True)
+    )
+    course = Course(way.kind, way.corners, tuple(bends), crossings, way.crossing_leg, blocked(conditions, way))
+    return assemble(course, problem.kit, problem.limit, problem.appliance, lambda p: problem.building.room_at(p) or "")
+
+
+def _crossing(way: Way, name: str, cut: bool, leg: int, mouth_a: object, mouth_b: object) -> Crossing:
+    """Where a leg's axis is half-way between the mouths."""
+    a, u = way.corners[leg], way.dirs[leg]
+    at = [(offset - float(n @ a)) / float(n @ u) for n, offset in (mouth_a, mouth_b)]  # type: ignore[misc,attr-defined]
+    p = a + u * sum(at) / 2
+    return Crossing(name, cut, (float(p[0]), float(p[1]), float(p[2])), (float(u[0]), float(u[1]), float(u[2])))
+
+
