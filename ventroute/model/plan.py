@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -61,11 +62,29 @@ class ShoppingLine:
     length_m: float | None = None
     price: float | None = None
     have: float = 0.0  # of the quantity, how many are already there
+    pack: int = 1  # sold only in packs of so many
+    shop: str = ""  # where the price is from
+
+    @property
+    def packs(self) -> int:
+        """Packs to buy."""
+        return math.ceil(max(0.0, self.quantity - self.have) / self.pack - 1e-9)
+
+    @property
+    def cost(self) -> float | None:
+        """What is to be paid for this line, None where something must be bought at an unknown price."""
+        if self.packs == 0:
+            return 0.0
+        return None if self.price is None else self.packs * self.pack * self.price
 
 
 @dataclass(frozen=True, slots=True)
 class CutStick:
-    """One stick and the pieces sawn from it, in order; ``labels`` are the part numbers of the pieces."""
+    """One stick and the pieces sawn from it, in order; ``labels`` are the part numbers of the pieces.
+
+    ``marks_m`` is what the tape reads at each saw mark, hooked on the stick's end, to 1/16 in; ``offcut`` says that
+    the stick is a piece already at home.
+    """
 
     stick: int
     item: str
@@ -73,6 +92,8 @@ class CutStick:
     pieces_m: tuple[float, ...]
     labels: tuple[str, ...]
     waste_m: float
+    marks_m: tuple[float, ...] = ()
+    offcut: bool = False
 
 
 @dataclass(frozen=True, slots=True)
