@@ -20,7 +20,9 @@ def glb(scene: Scene) -> bytes:
     world = trimesh.Scene(base_frame="site")
     for shape in scene.shapes:
         if len(shape.triangles):
-            world.add_geometry(_mesh(shape), node_name=shape.id, geom_name=shape.id, transform=Y_UP, metadata=_said(shape))
+            world.add_geometry(
+                _mesh(shape), node_name=shape.id, geom_name=shape.id, transform=Y_UP, metadata=_said(shape)
+            )
     return bytes(world.export(file_type="glb"))
 
 

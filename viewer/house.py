@@ -44,12 +44,12 @@ def obstacle_triangles(obstacle: Obstacle) -> FloatArray:
 
 
 def room_triangles(room: Room, building: Building | None, site: Site) -> FloatArray:
-    """The inside of a room: its prism, or the space under the roof as the building found it."""
+    """The inside of a room: its prism, or its cells under the roof as the building found them."""
     if room.top_m is not None:
         return solids.prism(room.floor, room.bottom_m, room.top_m)
-    space = next((s for s in building.spaces if room.name in s.rooms), None) if building else None
-    if space is not None:
-        return np.asarray(space.container.triangles(), float)
+    member = next((m for m in building.rooms if m.room.name == room.name), None) if building else None
+    if member is not None:
+        return solids.join([cell.triangles() for cell in member.cells])
     heights = [corner[2] for roof in site.roofs for corner in roof.corners]
     return solids.prism(room.floor, room.bottom_m, max([room.bottom_m + 0.1, *heights]))
 

@@ -113,7 +113,12 @@ def _scene(scene: Scene, plan: Plan, drawings: Mapping[str, bytes], units: str) 
     )
     holder = tag("div", tag("p", "", class_="tip", role="status", aria_live="polite"), class_="view3d", id="view3d")
     side = tag("div", _chooser(plan, units), tag("fieldset", tag("legend", "Show"), class_="key", id="key"))
-    return tag("section", tag("h2", "In 3D"), tag("div", tag("div", bar, holder, fallback), side, class_="stage"), class_="scene")
+    return tag(
+        "section",
+        tag("h2", "In 3D"),
+        tag("div", tag("div", bar, holder, fallback), side, class_="stage"),
+        class_="scene",
+    )
 
 
 def _details(plan: Plan, drawings: Mapping[str, bytes], units: str) -> Markup:
@@ -170,5 +175,7 @@ def _appliance(site: Site, units: str) -> Markup:
         ("Materials it allows", ", ".join(unit.materials)),
         ("Limits come from", unit.source),
     ]
-    rows += [(f"{format_size(row.size_in)}: most equivalent length", length(row.max_length_m, units)) for row in unit.sizes]
+    rows += [
+        (f"{format_size(row.size_in)}: most equivalent length", length(row.max_length_m, units)) for row in unit.sizes
+    ]
     return table("The appliance and its own limits", ("What", "Value"), [row for row in rows if row[1]])

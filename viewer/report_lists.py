@@ -31,7 +31,9 @@ def findings_table(findings: Iterable[Finding], units: str) -> Markup:
 
 def grade_mark(grade: Grade) -> Markup:
     """How far a figure can be trusted, in words and with a mark."""
-    return tag("span", f"{grade}" if grade.verified else f"{grade} (unverified)", class_="sure" if grade.verified else "unsure")
+    return tag(
+        "span", f"{grade}" if grade.verified else f"{grade} (unverified)", class_="sure" if grade.verified else "unsure"
+    )
 
 
 def worksheet(planned: PlannedRoute, units: str) -> Markup:

@@ -51,7 +51,7 @@ def site() -> Site:
     floor = (ft(0.5, 0.5), ft(29.5, 0.5), ft(29.5, 23.5), ft(0.5, 23.5))
     return Site(
         name="Birch Row <basement> & \"attic\"",
-        place=Place(altitude_m=850 * FT, snow_m=18 * IN),
+        place=Place(altitude_m=850 * FT, grade_m=-3 * FT, snow_m=18 * IN),
         building=Envelope((ft(0, 0), ft(30, 0), ft(30, 24), ft(0, 24)), -7.5 * FT, None),
         appliance=appliance(),
         rooms=(
