@@ -30,13 +30,24 @@ class Bodies:
         self.high = np.array([b.vertices.max(axis=0) for b in self.bodies]).reshape(-1, 3)
         self._planes: dict[tuple[int, bytes, float], tuple[FloatArray, FloatArray]] = {}
 
-    def near(self, a: FloatArray, b: FloatArray, radius_m: float) -> IntArray:
-        """Bodies whose box comes within radius and gap of the box around a segment."""
-        if not self.bodies:
-            return np.zeros(0, dtype=np.intp)
-        reach = (self.gap_m + radius_m)[:, None]
-        touch = (np.minimum(a, b) < self.high + reach) & (np.maximum(a, b) > self.low - reach)
-        return np.flatnonzero(touch.all(axis=1))
+    def near(self, a: FloatArray, b: FloatArray, radius_m: FloatArray) -> list[tuple[int, int]]:
+        """Pairs (segment, body) whose boxes come within the segment's radius and the body's gap.
+
+        Parameters
+        ----------
+        a, b : (n, 3) ends of segments
+        radius_m : (n,) their radii
+        """
+        if not self.bodies or not len(a):
+            return []
+        reach = self.gap_m[None, :] + radius_m[:, None]
+        low, high = np.minimum(a, b), np.maximum(a, b)
+        touch = np.ones(reach.shape, dtype=bool)
+        for k in range(3):
+            touch &= low[:, k, None] < self.high[None, :, k] + reach
+            touch &= high[:, k, None] > self.low[None, :, k] - reach
+        i, body = np.nonzero(touch)
+        return list(zip(i.tolist(), body.tolist(), strict=True))
 
     def planes(self, body: int, direction: FloatArray, radius_m: float) -> tuple[FloatArray, FloatArray]:
         """Planes (n, t) that keep a cylinder of this direction and radius clear of the body.

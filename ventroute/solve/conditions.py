@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -9,13 +10,15 @@ from numpy.typing import NDArray
 
 from ventroute.layout.building import Building
 from ventroute.solve.bodies import Bodies
-from ventroute.solve.problem import Problem, terminal_kind
+from ventroute.solve.directions import Directions
+from ventroute.solve.problem import Link, Problem, direction_set, terminal_kind
 from ventroute.solve.strands import Piece, Row, Strand
 
 FloatArray = NDArray[np.float64]
 
 SLACK_M = 1e-7  # a condition broken by less is met
 Branches = list[list[Row]]
+Hub = tuple[int, int, FloatArray, float, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,12 +27,19 @@ class Conditions:
 
     problem: Problem
     _bodies: dict[int, Bodies] = field(default_factory=dict)
+    _directions: dict[tuple[str, ...], Directions] = field(default_factory=dict)
 
     def bodies(self, space: int) -> Bodies:
         """The solids of a space, made on first use."""
         if space not in self._bodies:
             self._bodies[space] = Bodies(self.building.spaces[space])
         return self._bodies[space]
+
+    def directions(self, link: Link) -> Directions:
+        """The directions of a link, with the sequences found so far."""
+        if link.key not in self._directions:
+            self._directions[link.key] = direction_set(self.problem, link)
+        return self._directions[link.key]
 
     @property
     def building(self) -> Building:
@@ -38,69 +48,35 @@ class Conditions:
 
     def outright(self, strand: Strand, corners: FloatArray) -> list[Row]:
         """Broken conditions without a choice: hubs and pipe inside the space's hull."""
-        out: list[Row] = []
-        gap = self.problem.want.gap_m
-        for corner, space, u, reach, radius in strand.hubs:
-            container = self.building.spaces[strand.shape.link.spaces[space]].container
-            along = container.normals @ u
-            rim = radius * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-            limit = container.offsets - gap - rim - np.maximum(0.0, reach * along)
-            for f in np.flatnonzero(container.normals @ corners[corner] > limit + SLACK_M):
-                out.append(Row(corner, -container.normals[f], -float(limit[f])))
-        for piece in strand.pieces:
-            out += self._piece_in_hull(strand, piece, corners)
-        return out
-
-    def _piece_in_hull(self, strand: Strand, piece: Piece, corners: FloatArray) -> list[Row]:
-        container = self.building.spaces[strand.shape.link.spaces[piece.space]].container
-        along = container.normals @ strand.dirs[piece.leg]
-        rim = self.problem.radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        limit = container.offsets - self.problem.want.gap_m - rim
-        out: list[Row] = []
-        for end in (piece.start, piece.end):
-            for f in np.flatnonzero(container.normals @ end.point(corners) > limit + SLACK_M):
-                if int(f) not in piece.faces:
-                    out.append(end.row(-container.normals[f], -float(limit[f])))
-        return out
+        corner, g, t = strand.walls
+        broken = np.flatnonzero(np.einsum("ij,ij->i", g, corners[corner]) < t - SLACK_M)
+        return [Row(int(corner[m]), g[m], float(t[m])) for m in broken]
 
     def choice(self, strand: Strand, corners: FloatArray) -> Branches | None:
         """The worst broken condition with a choice, as the rows of each child; None where all is well."""
         worst, branches = SLACK_M, None
-        for depth, make in (*self._hubs(strand, corners), *self._pieces(strand, corners)):
-            if depth > worst:
-                worst, branches = depth, make
+        for space in range(len(strand.shape.link.spaces)):
+            for depth, make in self._solids(strand, corners, space):
+                if depth > worst:
+                    worst, branches = depth, make
         if branches is None:
             branches = self._zones(strand, corners) or self._itself(strand, corners)
         return branches
 
-    def _hubs(self, strand: Strand, corners: FloatArray) -> list[tuple[float, Branches]]:
-        out: list[tuple[float, Branches]] = []
-        for corner, space, u, reach, radius in strand.hubs:
-            bodies = self.bodies(strand.shape.link.spaces[space])
-            at = corners[corner]
-            for body in bodies.near(at, at + reach * u, radius):
-                n, t = bodies.planes(int(body), u, radius)
-                t = t - np.minimum(0.0, reach * (n @ u))
-                depth = float((t - n @ at).min())
-                if depth > SLACK_M:
-                    out.append((depth, [[Row(corner, n[q], float(t[q]))] for q in range(len(t))]))
-        return out
-
-    def _pieces(self, strand: Strand, corners: FloatArray) -> list[tuple[float, Branches]]:
-        out: list[tuple[float, Branches]] = []
-        for piece in strand.pieces:
-            bodies = self.bodies(strand.shape.link.spaces[piece.space])
-            a, b = piece.start.point(corners), piece.end.point(corners)
-            u = strand.dirs[piece.leg]
-            for body in bodies.near(a, b, self.problem.radius_m):
-                if int(bodies.solid[body]) in piece.solids:
-                    continue
-                n, t = bodies.planes(int(body), u, self.problem.radius_m)
-                depth = float((t - np.minimum(n @ a, n @ b)).min())
-                if depth > SLACK_M:
-                    forward = n @ u
-                    out.append((depth, [_piece_rows(piece, n[q], float(t[q]), forward[q]) for q in range(len(t))]))
-        return out
+    def _solids(self, strand: Strand, corners: FloatArray, space: int) -> Iterator[tuple[float, Branches]]:
+        """Solids that a hub or a pipe of the strand comes too near in one space, with how far."""
+        bodies = self.bodies(strand.shape.link.spaces[space])
+        hubs = [hub for hub in strand.hubs if hub[1] == space]
+        pieces = [piece for piece in strand.pieces if piece.space == space]
+        a = [corners[h[0]] for h in hubs] + [p.start.point(corners) for p in pieces]
+        b = [corners[h[0]] + h[3] * h[2] for h in hubs] + [p.end.point(corners) for p in pieces]
+        radii = np.array([h[4] for h in hubs] + [self.problem.radius_m] * len(pieces))
+        for i, body in bodies.near(np.array(a), np.array(b), radii):
+            if i < len(hubs):
+                yield from _hub_choice(bodies, body, hubs[i], a[i])
+            elif int(bodies.solid[body]) not in pieces[i - len(hubs)].solids:
+                piece = pieces[i - len(hubs)]
+                yield from _piece_choice(bodies, body, piece, strand.dirs[piece.leg], a[i], b[i], radii[i])
 
     def _zones(self, strand: Strand, corners: FloatArray) -> Branches | None:
         link = strand.shape.link
@@ -127,6 +103,25 @@ class Conditions:
                 if gap.max() < apart - SLACK_M:
                     return None if legs < 4 else [[_never()]]
         return None
+
+
+def _hub_choice(bodies: Bodies, body: int, hub: Hub, at: FloatArray) -> Iterator[tuple[float, Branches]]:
+    corner, _, u, reach, radius = hub
+    n, t = bodies.planes(body, u, radius)
+    t = t - np.minimum(0.0, reach * (n @ u))
+    depth = float((t - n @ at).min())
+    if depth > SLACK_M:
+        yield depth, [[Row(corner, n[q], float(t[q]))] for q in range(len(t))]
+
+
+def _piece_choice(
+    bodies: Bodies, body: int, piece: Piece, u: FloatArray, a: FloatArray, b: FloatArray, radius: float
+) -> Iterator[tuple[float, Branches]]:
+    n, t = bodies.planes(body, u, radius)
+    depth = float((t - np.minimum(n @ a, n @ b)).min())
+    if depth > SLACK_M:
+        forward = n @ u
+        yield depth, [_piece_rows(piece, n[q], float(t[q]), forward[q]) for q in range(len(t))]
 
 
 def _piece_rows(piece: Piece, n: FloatArray, t: float, forward: float) -> list[Row]:

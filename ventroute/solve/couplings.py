@@ -57,8 +57,8 @@ def _solids(
     bodies = conditions.bodies(space)
     radius = conditions.problem.kit.coupling.hub_od_m / 2
     out: list[tuple[float, float]] = []
-    for body in bodies.near(a, a + u * length, radius):
-        n, t = bodies.planes(int(body), u, radius)
+    for _, body in bodies.near(a[None], (a + u * length)[None], np.array([radius])):
+        n, t = bodies.planes(body, u, radius)
         along, start = n @ u, n @ a
         need = t - start + half * np.abs(along)  # clear where along * middle >= need
         if bool(((np.abs(along) < 1e-9) & (need <= 0)).any()):

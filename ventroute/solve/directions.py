@@ -124,12 +124,12 @@ def directions(
     """
     rise = pitch if falls_to == "appliance" else -pitch
     forms = [(n, tilted(n, rise)) for n in nominal] + [(n, n) for n in extra]
-    kept: list[tuple[FloatArray, FloatArray]] = []
+    kept: dict[tuple[float, ...], tuple[FloatArray, FloatArray]] = {}
     for form in forms:
-        if _drains(form[1], pitch, falls_to) and not any(np.linalg.norm(form[1] - k[1]) < 1e-9 for k in kept):
-            kept.append(form)
-    nom = np.array([k[0] for k in kept]).reshape(-1, 3)
-    true = np.array([k[1] for k in kept]).reshape(-1, 3)
+        if _drains(form[1], pitch, falls_to):
+            kept.setdefault(tuple((np.round(form[1], 8) + 0.0).tolist()), form)
+    nom = np.array([k[0] for k in kept.values()]).reshape(-1, 3)
+    true = np.array([k[1] for k in kept.values()]).reshape(-1, 3)
     return Directions(nom, true, _turns(nom, true, angles_deg, give_deg, falls_to))
 
 
@@ -140,7 +140,9 @@ def _drains(true: FloatArray, pitch: float, falls_to: str) -> bool:
     return bool(abs(true[2]) >= pitch * run - 1e-12)
 
 
-def _turns(nom: FloatArray, true: FloatArray, angles_deg: Sequence[float], give_deg: float, falls_to: str) -> FloatArray:
+def _turns(
+    nom: FloatArray, true: FloatArray, angles_deg: Sequence[float], give_deg: float, falls_to: str
+) -> FloatArray:
     nominal = np.arccos(np.clip(nom @ nom.T, -1.0, 1.0))
     actual = np.arccos(np.clip(true @ true.T, -1.0, 1.0))
     turn = np.zeros_like(nominal)

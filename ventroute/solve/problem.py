@@ -14,7 +14,7 @@ from ventroute.layout.building import Building, Passage
 from ventroute.layout.zone import Zone
 from ventroute.model.appliance import Appliance, SizeLimit, Want
 from ventroute.model.parts import Bend, Kit
-from ventroute.solve.directions import LEVEL, tilted
+from ventroute.solve.directions import LEVEL, Directions, compass, directions, rolled, tilted
 
 FloatArray = NDArray[np.float64]
 
@@ -201,7 +201,7 @@ class Link:
 
 
 def terminal_kind(crossing: Crossing) -> str:
-    """"roof" or "wall", by the way the last crossing goes."""
+    """ "roof" or "wall", by the way the last crossing goes."""
     return "roof" if crossing.true[2] > ROOF_SINE else "wall"
 
 
@@ -255,3 +255,37 @@ def links(problem: Problem, chain: tuple[Crossing, ...]) -> list[Link]:
         cuts, spaces = [], [crossing.passage.spaces[1]]
     out.append(Link(start, tuple(cuts), None, tuple(spaces), at, nominal, true))
     return out
+
+
+def direction_set(problem: Problem, link: Link) -> Directions:
+    """The building's compass, the ends' own directions, and rolled offsets aimed from one end to the other."""
+    azimuth = _azimuth(problem)
+    along = [link.start_nominal, *(c.nominal for c in link.cuts), *([link.end.nominal] if link.end else [])]
+    target = _target(link)
+    nominal = np.concatenate([compass(azimuth), np.array(along)])
+    extra = [np.zeros((0, 3))]
+    if target is not None:
+        axes = [link.start_true, *([link.end.true] if link.end else []), np.array([0.0, 0.0, 1.0])]
+        extra += [rolled(axis, target - link.start_m) for axis in axes]
+    return directions(
+        nominal,
+        np.concatenate(extra),
+        pitch=problem.appliance.pitch,
+        falls_to=problem.appliance.falls_to,
+        angles_deg=sorted(problem.elbows, reverse=True),
+        give_deg=problem.give_deg,
+    )
+
+
+def _target(link: Link) -> FloatArray | None:
+    if link.end is not None:
+        return link.end.centre_m
+    return link.cuts[0].passage.point if link.cuts else None
+
+
+def _azimuth(problem: Problem) -> float:
+    """Azimuth of the building's longest wall."""
+    footprint = np.array(problem.building.site.building.footprint)
+    sides = np.roll(footprint, -1, axis=0) - footprint
+    x, y = sides[int(np.argmax(np.round(np.hypot(sides[:, 0], sides[:, 1]), 6)))]
+    return float(np.arctan2(y, x) % (np.pi / 2))

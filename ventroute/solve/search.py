@@ -25,7 +25,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.directions import Directions, compass, directions, rolled
 from ventroute.solve.lp import Lp, bounds
 from ventroute.solve.problem import Link, Problem, Weights, terminal_kind
 from ventroute.solve.strands import Row, Shape, Strand
@@ -79,46 +78,12 @@ class _Node:
     lp: Lp
 
 
-def direction_set(problem: Problem, link: Link) -> Directions:
-    """The building's compass, the ends' own directions, and rolled offsets aimed from one end to the other."""
-    azimuth = _azimuth(problem)
-    along = [link.start_nominal, *(c.nominal for c in link.cuts), *([link.end.nominal] if link.end else [])]
-    target = _target(link)
-    nominal = np.concatenate([compass(azimuth), np.array(along)])
-    extra = [np.zeros((0, 3))]
-    if target is not None:
-        axes = [link.start_true, *([link.end.true] if link.end else []), np.array([0.0, 0.0, 1.0])]
-        extra += [rolled(axis, target - link.start_m) for axis in axes]
-    return directions(
-        nominal,
-        np.concatenate(extra),
-        pitch=problem.appliance.pitch,
-        falls_to=problem.appliance.falls_to,
-        angles_deg=sorted(problem.elbows, reverse=True),
-        give_deg=problem.give_deg,
-    )
-
-
-def _target(link: Link) -> FloatArray | None:
-    if link.end is not None:
-        return link.end.centre_m
-    return link.cuts[0].passage.point if link.cuts else None
-
-
-def _azimuth(problem: Problem) -> float:
-    """Azimuth of the building's longest wall."""
-    footprint = np.array(problem.building.site.building.footprint)
-    sides = np.roll(footprint, -1, axis=0) - footprint
-    x, y = sides[int(np.argmax(np.round(np.hypot(sides[:, 0], sides[:, 1]), 6)))]
-    return float(np.arctan2(y, x) % (np.pi / 2))
-
-
 class Search:
     """The search of one link under one price."""
 
     def __init__(self, problem: Problem, link: Link, weights: Weights, conditions: Conditions) -> None:
         self.problem, self.link, self.weights, self.conditions = problem, link, weights, conditions
-        self.directions = direction_set(problem, link)
+        self.directions = conditions.directions(link)
         self.stops = [link.start_nominal, *(c.nominal for c in link.cuts)]
         self.heap: list[_Entry] = []
         self.count = 0
@@ -259,7 +224,9 @@ class Search:
                 child = lp.copy()
                 child.add(a, b, equal)
                 if child.solve():
-                    self._settle(_Node(strand, child), self.conditions.outright(strand, strand.corners(child.x())), bends)
+                    self._settle(
+                        _Node(strand, child), self.conditions.outright(strand, strand.corners(child.x())), bends
+                    )
             return
         branches = self.conditions.choice(strand, strand.corners(x))
         if branches is None:

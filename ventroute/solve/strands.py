@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from ventroute.geometry.polytope import Polytope
 from ventroute.solve.problem import Crossing, Link, Problem, terminal_kind
 
 FloatArray = NDArray[np.float64]
@@ -126,9 +127,7 @@ class Shape:
             ends.append((self.link.end, self.bends, True))
         return ends
 
-    def _clear_barrier(
-        self, hub: FloatArray, crossing: Crossing, leg: int, before: bool, angles: FloatArray
-    ) -> None:
+    def _clear_barrier(self, hub: FloatArray, crossing: Crossing, leg: int, before: bool, angles: FloatArray) -> None:
         """Legs between a bend and a hole are long enough that the hub stays clear of the barrier."""
         if self.bends == 0:
             return
@@ -269,6 +268,25 @@ class Strand:
         return tuple(out)
 
     @cached_property
+    def walls(self) -> tuple[IntArray, FloatArray, FloatArray]:
+        """Everything that keeps hubs and pipe inside the hulls of their spaces, as rows ``g . corner[i] >= t``.
+
+        Returns
+        -------
+        (m,) corner, (m, 3) g and (m,) t
+        """
+        spaces = [self.shape.problem.building.spaces[s].container for s in self.shape.link.spaces]
+        found = [_hub_rows(self, i, u, reach, radius, spaces[s]) for i, s, u, reach, radius in self.hubs]
+        found += [_pipe_rows(self, piece, end, spaces[piece.space]) for piece, end in self._ends()]
+        corner = np.concatenate([np.full(len(t), i, dtype=np.intp) for i, _, t in found])
+        return corner, np.concatenate([g for _, g, _ in found]), np.concatenate([t for _, _, t in found])
+
+    def _ends(self) -> list[tuple[Piece, End]]:
+        """Ends of pieces at which pipe, and no hub, stands: collar, mouths and terminal."""
+        inner = range(1, self.shape.bends + 1)
+        return [(p, e) for p in self.pieces for e in (p.start, p.end) if e.plane is not None or e.corner not in inner]
+
+    @cached_property
     def hubs(self) -> tuple[tuple[int, int, FloatArray, float, float], ...]:
         """(corner, space ordinal, unit vector along the hub, reach, radius) of both hubs of every bend."""
         out: list[tuple[int, int, FloatArray, float, float]] = []
@@ -278,6 +296,29 @@ class Strand:
             for u in (-self.dirs[i], self.dirs[i + 1]):
                 out.append((i + 1, self.shape.corner_space[i], u, elbow.reach_m, radius))
         return tuple(out)
+
+
+def _hub_rows(
+    strand: Strand, corner: int, u: FloatArray, reach: float, radius: float, hull: Polytope
+) -> tuple[int, FloatArray, FloatArray]:
+    along = hull.normals @ u
+    rim = radius * np.sqrt(np.maximum(0.0, 1.0 - along * along))
+    limit = hull.offsets - strand.shape.problem.want.gap_m - rim - np.maximum(0.0, reach * along)
+    return corner, -hull.normals, -limit
+
+
+def _pipe_rows(strand: Strand, piece: Piece, end: End, hull: Polytope) -> tuple[int, FloatArray, FloatArray]:
+    problem = strand.shape.problem
+    kept = [f for f in range(len(hull.offsets)) if f not in piece.faces]
+    normals, offsets = hull.normals[kept], hull.offsets[kept]
+    along = normals @ strand.dirs[piece.leg]
+    rim = problem.radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
+    g, t = -normals, -(offsets - problem.want.gap_m - rim)
+    if end.plane is not None and end.along is not None:
+        n, o = end.plane
+        k = (g @ end.along) / float(n @ end.along)
+        g, t = g - k[:, None] * n, t - k * o
+    return end.corner, g, t
 
 
 def _piece(leg: int, space: int, start: End, end: End, entered: Crossing | None, left: Crossing | None) -> Piece:
