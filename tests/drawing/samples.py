@@ -251,9 +251,7 @@ def _zone(rule: str, subject: str, low: Vec, high: Vec) -> Zone:
 def sources() -> dict[str, Source]:
     """Two sources."""
     return {
-        "us-2021": Source(
-            "us-2021", "Fuel gas code, clearance table", "2021", "2020-10", "not redistributable", "nobody"
-        ),
+        "us-2021": Source("us-2021", "Fuel gas code, clearance table", "2021", "2020-10", "closed", "nobody"),
         "tests": Source("tests", "Figures made for tests", "1", "2026", "MIT", "the tests"),
     }
 

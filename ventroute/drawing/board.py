@@ -115,9 +115,11 @@ class Board:
             return None
         strokes, weights = self._arrays()
         price = spot.cost + float(weights[hits(strokes, np.array([box]))[:, 0]].sum())
-        own = [(*a, *b) for item in spot.lines for a, b in _strokes(item)]
-        if own and self.boxes:
-            price += CUT_TEXT_COST * float(hits(np.array(own), np.array(self.boxes)).sum())
+        own = np.array([(*a, *b) for item in spot.lines for a, b in _strokes(item)]).reshape(-1, 4)
+        if len(own) and self.boxes:
+            price += CUT_TEXT_COST * float(hits(own, np.array(self.boxes)).sum())
+        if len(own) and len(weights):
+            price += 0.4 * float((crossed(own, strokes) * np.where(weights >= PIPE_COST, weights, 0.0)).sum())
         return price
 
     def _arrays(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -134,6 +136,19 @@ def hits(strokes: NDArray[np.float64], boxes: NDArray[np.float64]) -> NDArray[np
     enter = np.minimum(one, two).max(axis=2)
     leave = np.maximum(one, two).min(axis=2)
     return np.asarray((enter < leave) & (enter < 1) & (leave > 0))
+
+
+def crossed(own: NDArray[np.float64], strokes: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which strokes (n, 4) cut which others (m, 4) between their ends: (n, m)."""
+    a, b = own[:, None, :2], own[:, None, 2:] - own[:, None, :2]
+    c, d = strokes[None, :, :2], strokes[None, :, 2:] - strokes[None, :, :2]
+    cross = b[..., 0] * d[..., 1] - b[..., 1] * d[..., 0]
+    gap = c - a
+    safe = np.where(np.abs(cross) < 1e-9, np.inf, cross)
+    s = (gap[..., 0] * d[..., 1] - gap[..., 1] * d[..., 0]) / safe
+    t = (gap[..., 0] * b[..., 1] - gap[..., 1] * b[..., 0]) / safe
+    inside = (s > 0.02) & (s < 0.98) & (t > 0.02) & (t < 0.98)
+    return np.asarray(inside)
 
 
 def _strokes(item: Item) -> list[tuple[Point, Point]]:

@@ -161,13 +161,18 @@ def running(board: Board, marks: Sequence[Mark], edge: float, across: bool, unit
     far = edge
     for mark, label, centre in zip(kept, named, centres, strict=True):
         width, height = label.extent
-        reach = edge - 7.0 - (height if across else width) / 2
-        knee, foot = edge - 2.0, edge - 6.2
-        points = [mark.place, _on(axis, mark.place[axis], knee), _on(axis, centre, foot)]
-        lines = tuple(Line(a, b, "leader") for a, b in pairwise(points))
-        board.place(label, [Spot(_on(axis, centre, reach), 0.0, lines)])
-        far = min(far, reach - (height if across else width) / 2)
+        half = (height if across else width) / 2
+        spots = (_lettered(mark, axis, edge, centre, half, k) for k in range(400))
+        far = min(far, board.place(label, spots).centre[1 - axis] - half)
     return far
+
+
+def _lettered(mark: Mark, axis: int, edge: float, centre: float, half: float, row: int) -> Spot:
+    """A place in a row outside the edge, with a kinked line from what is measured."""
+    foot = edge - 6.2 - 4.4 * row
+    points = [mark.place, _on(axis, mark.place[axis], edge - 2.0), _on(axis, centre, foot)]
+    lines = tuple(Line(a, b, "leader") for a, b in pairwise(points))
+    return Spot(_on(axis, centre, foot - 0.8 - half), 200.0 * row, lines)
 
 
 def _on(axis: int, along: float, across: float) -> Point:

@@ -28,9 +28,9 @@ def dimension_label(leg: Leg, number: int, units: str) -> Label:
 
 def dimension_spots(view: View, leg: Leg, label: Label) -> Iterator[Spot]:
     """Dimension lines beside a run, on either side, along the axes that the run does not follow."""
-    spots = [spot for way in _witness_ways(view, leg) for spot in _beside(leg, way)]
+    spots = [spot for way in _witness_ways(view, leg) for spot in _beside(leg, way, _along_pipe(view, leg, way))]
     yield from sorted(spots, key=lambda spot: (spot.cost, spot.centre))
-    yield from around(middle(leg.start, leg.end), label, 6.0, base=70.0)
+    yield from around(middle(leg.start, leg.end), label, 6.0, base=90.0)
 
 
 def _witness_ways(view: View, leg: Leg) -> list[Point]:
@@ -42,7 +42,16 @@ def _witness_ways(view: View, leg: Leg) -> list[Point]:
     return [(sign * w[0], sign * w[1]) for w in across for sign in (1, -1)]
 
 
-def _beside(leg: Leg, way: Point) -> Iterator[Spot]:
+def _along_pipe(view: View, leg: Leg, way: Point) -> float:
+    """Cost of witness lines that would lie on the run before or after this one."""
+    k = view.legs.index(leg)
+    onward = [unit(leg.end, other.end) for other in view.legs[k + 1 : k + 2]]
+    back = [unit(leg.start, other.start) for other in view.legs[k - 1 : k]] if k else []
+    size = math.hypot(*way)
+    return 6.0 * sum(other[0] * way[0] + other[1] * way[1] > 0.97 * size for other in (*onward, *back))
+
+
+def _beside(leg: Leg, way: Point, extra: float) -> Iterator[Spot]:
     for level in range(LEVELS):
         offset = FIRST_MM + level * STEP_MM
         a, b = shift(leg.start, way, offset), shift(leg.end, way, offset)
@@ -51,7 +60,7 @@ def _beside(leg: Leg, way: Point) -> Iterator[Spot]:
             Line(a, b, "dimension"), arrow_head(b, a, "dimension"), arrow_head(a, b, "dimension"),
         )  # fmt: skip
         for k, fraction in enumerate((0.5, 0.36, 0.64)):
-            yield Spot(between(a, b, fraction), 4.0 * level + 0.5 * k, lines)
+            yield Spot(between(a, b, fraction), extra + 4.0 * level + 0.5 * k, lines)
 
 
 def skew_labels(view: View, leg: Leg, number: int, units: str) -> Iterator[tuple[Label, Iterator[Spot]]]:

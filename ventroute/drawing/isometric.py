@@ -15,14 +15,15 @@ from ventroute.drawing.iso_view import Leg, View, choose
 from ventroute.drawing.metrics import text_width
 from ventroute.drawing.primitives import Drawing, Text, bounds, on_paper
 from ventroute.drawing.svg import to_svg
-from ventroute.drawing.words import level_words, pipe_words, route_title
+from ventroute.drawing.words import level_words, pipe_words, room_name, route_title
 from ventroute.model.plan import PlannedRoute
-from ventroute.model.route import Part, PartKind, Route
+from ventroute.model.route import Part, PartKind, Route, Run
 from ventroute.model.site import Site
 from ventroute.units import format_size
 
 __all__ = ["isometric", "to_dxf", "to_svg"]
 
+SAMPLES = 40  # places along a run that are asked which room they are in
 STRAIGHT = (PartKind.COUPLING, PartKind.INCREASER, PartKind.REDUCER, PartKind.ADAPTER)
 KEY = (
     "Not to scale. Dimensions run along the pipe from corner to corner, and are not cut lengths.",
@@ -42,7 +43,7 @@ def isometric(planned: PlannedRoute, site: Site, units: str) -> Drawing:
     _letter_parts(board, view, route)
     _letter_barriers(board, view, route)
     _letter_ends(board, view, route, site, units)
-    _letter_spaces(board, view, route)
+    _letter_spaces(board, view, site)
     title = f"Route {planned.id}: {route_title(route)}"
     _frame(board, view, title, site.name)
     return on_paper(knocked_out(board.items, board.boxes), title, _description(route))
@@ -137,20 +138,34 @@ def _letter_ends(board: Board, view: View, route: Route, site: Site, units: str)
     board.place(label, around(first.at(0.3), label, 6.5))
 
 
-def _letter_spaces(board: Board, view: View, route: Route) -> None:
-    """The name of each space, where the route first runs in it for some length."""
-    best: dict[str, Part] = {}
-    for part in route.parts:
-        if part.kind is PartKind.PIPE and (part.space not in best or _longer(part, best[part.space])):
-            best[part.space] = part
-    for name, part in best.items():
-        leg = nearest_leg(view, _middle_m(part))
+def _letter_spaces(board: Board, view: View, site: Site) -> None:
+    """The name of each room beside the longest stretch of pipe in it."""
+    for name, (leg, low, high) in _stretches(view, site).items():
         label = Label((name.upper(),), 2.9, "note")
-        board.place(label, around(leg.at(marks.place_on(leg, part)), label, 7.0, lead_from=9.0, prefer_deg=200.0))
+        board.place(label, around(leg.at((low + high) / 2), label, 7.0, lead_from=9.0, prefer_deg=200.0))
 
 
-def _longer(part: Part, other: Part) -> bool:
-    return (part.cut_m or 0.0) > (other.cut_m or 0.0) + 1e-9
+def _stretches(view: View, site: Site) -> dict[str, tuple[Leg, float, float]]:
+    """By room: the run with the most pipe in it, and the fractions of it, to a fortieth of the run."""
+    best: dict[str, tuple[Leg, float, float]] = {}
+    for leg in view.legs:
+        names = [room_name(site, _point(leg.run, (k + 0.5) / SAMPLES)) for k in range(SAMPLES)]
+        for name in dict.fromkeys(names):
+            if name:
+                at = [k for k, other in enumerate(names) if other == name]
+                found = (leg, at[0] / SAMPLES, (at[-1] + 1) / SAMPLES)
+                if name not in best or _metres(found) > _metres(best[name]) + 1e-9:
+                    best[name] = found
+    return best
+
+
+def _metres(stretch: tuple[Leg, float, float]) -> float:
+    return (stretch[2] - stretch[1]) * stretch[0].run.length_m
+
+
+def _point(run: Run, fraction: float) -> tuple[float, float, float]:
+    x, y, z = (s + (e - s) * fraction for s, e in zip(run.start_m, run.end_m, strict=True))
+    return (x, y, z)
 
 
 def _frame(board: Board, view: View, title: str, site: str) -> None:

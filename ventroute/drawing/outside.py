@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ventroute.drawing.board import Board, Label, Spot, around, knocked_out
-from ventroute.drawing.flat import Flat, Mark, hull, running, slice_of
+from ventroute.drawing.flat import Flat, hull, slice_of
 from ventroute.drawing.iso_marks import arrow_head, middle
 from ventroute.drawing.primitives import Circle, Drawing, Hatch, Item, Line, Point, Polyline, Text, bounds, on_paper
 from ventroute.drawing.words import level_words, route_title
@@ -186,13 +186,36 @@ def _draw_terminal(board: Board, scene: Scene, planned: PlannedRoute) -> None:
 def _dimension_place(board: Board, scene: Scene, units: str) -> None:
     """Where the terminal is: from the nearer end of the wall and above grade, or from two outside faces."""
     u, v = scene.view.measure(scene.terminal)
-    (left, low), (right, _) = scene.edges
+    (left, low), (right, high) = scene.edges
     near = left if u - left <= right - u else right
-    bottom, side = scene.view.paper(scene.window[0])[1], scene.view.paper(scene.window[0])[0]
+    base = low if scene.wall or v - low <= high - v else high
+    words = ("wall's end", "grade") if scene.wall else ("outside face, east or west", "outside face, north or south")
+    _dimension(board, scene, 0, near, words[0], units)
+    _dimension(board, scene, 1, base, words[1], units)
+
+
+def _dimension(board: Board, scene: Scene, axis: int, datum: float, word: str, units: str) -> None:
+    """A dimension along one axis of the view from a datum to the terminal; the line stops at the window's edge."""
     at = scene.view.at(scene.terminal)
-    words = ("wall's end", "grade") if scene.wall else ("outside face", "south face")
-    running(board, [Mark(at, abs(u - near), f"terminal: from the {words[0]}")], bottom, True, units, 3.0)
-    running(board, [Mark(at, v - low, f"terminal: from {words[1]}")], side, False, units, 3.0)
+    value = abs(scene.view.measure(scene.terminal)[axis] - datum)
+    low, high = scene.window[0][axis], scene.window[1][axis]
+    shown = scene.view.paper((min(max(datum, low), high),) * 2)[axis]
+    label = Label((format_length(value, units),), 3.0, "dimension", value_m=value, about=f"terminal: from the {word}")
+    spots = []
+    for level in range(12):
+        for side in (-1, 1):
+            across = at[1 - axis] + side * (7.0 + 6.0 * level)
+            ends = _on(axis, at[axis], across), _on(axis, shown, across)
+            witness = [Line(_on(axis, end[axis], at[1 - axis]), end, "leader") for end in ends]
+            heads = [arrow_head(a, b, "dimension") for a, b in (ends, ends[::-1])]
+            lines: tuple[Item, ...] = (*witness, Line(*ends, "dimension"), *heads)
+            spots.append(Spot(middle(*ends), 6.0 * level + (side > 0), lines))
+    rest = [replace(spot, cost=spot.cost + 80.0) for spot in _some(at, label)]
+    board.place(label, [*spots, *rest])
+
+
+def _on(axis: int, along: float, across: float) -> Point:
+    return (along, across) if axis == 0 else (across, along)
 
 
 def _dimension_margins(board: Board, scene: Scene, planned: PlannedRoute, features: list[Feature], units: str) -> None:

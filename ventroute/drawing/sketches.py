@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -86,15 +87,15 @@ def _sketch(planned: PlannedRoute, building: Building, room: RoomCells, stretche
     scale = min(_scale(room, EAST, NORTH), _scale(room, side, UP))
     plan = _placed(room, Flat(EAST, NORTH, (0.0, 0.0), scale), 0.0)
     board = Board()
-    _view(board, plan, planned.route, building, room, stretches)
-    _measure(board, plan, room, stretches, units, ("west wall", "south wall"))
     _caption(board, plan, room, "Plan. To the pipe's centre, from the west and south walls' inside faces.")
+    _measure(board, plan, room, stretches, units, ("west wall", "south wall"))
+    _view(board, plan, planned.route, building, room, stretches)
     board.draw(*_north(plan, room))
     left = bounds(board.items)[2] + BETWEEN_MM
     view = _placed(room, Flat(side, UP, (0.0, 0.0), scale), left)
-    _view(board, view, planned.route, building, room, stretches)
-    _measure(board, view, room, stretches, units, ("", "floor"))
     _caption(board, view, room, f"Elevation, looking {word}. Heights above the floor to the pipe's centre.")
+    _measure(board, view, room, stretches, units, ("", "floor"))
+    _view(board, view, planned.route, building, room, stretches)
     title = f"Route {planned.id} in the room: {room.room.name}"
     low = bounds(board.items)[1]
     board.draw(_left(Text((0.0, low - 8.0), title, 3.8, "note", bold=True)))
@@ -140,7 +141,7 @@ def _view(board: Board, view: Flat, route: Route, building: Building, room: Room
     index = space.index if space else -1
     for passage in building.passages:
         if passage.name in used and index in passage.spaces:
-            _opening(board, view, route, passage)
+            _opening(board, view, route, passage, stretches)
     for solid in solids:
         if spot := _middle(view, solid, room):
             label = Label((solid.name,), 2.5, "note")
@@ -152,7 +153,7 @@ def pipe_strokes(view: Flat, stretch: Stretch, od_m: float) -> list[Item]:
     a, b = view.at(stretch.start_m), view.at(stretch.end_m)
     half = od_m * view.scale / 2
     if np.hypot(a[0] - b[0], a[1] - b[1]) < half:
-        return [Circle(a, half, "pipe"), Circle(a, 0.25, "fitting")]
+        return [Circle(a, half, "fitting"), Circle(a, 0.2, "fitting")]
     across = square_to(unit(a, b))
     edges = [Line(shift(a, across, side * half), shift(b, across, side * half), "fitting") for side in (1, -1)]
     return [*edges, Line(a, b, "hidden")]
@@ -174,10 +175,11 @@ def _middle(view: Flat, solid: Solid, room: RoomCells) -> Point | None:
     return None
 
 
-def _opening(board: Board, view: Flat, route: Route, passage: Passage) -> None:
+def _opening(board: Board, view: Flat, route: Route, passage: Passage, stretches: tuple[Stretch, ...]) -> None:
     """A hole: a ring where its axis runs towards the viewer, else its two edges; the name beside it."""
     crossed = next(c for c in route.crossings if c.name == passage.name)
-    at = view.at(crossed.point_m)
+    ends = [point for stretch in stretches for point in (stretch.start_m, stretch.end_m)]
+    at = view.at(min(ends, key=lambda point: math.dist(point, crossed.point_m)))  # its mouth in this room
     half = (passage.clear_m or route.kit.pipe.od_m * 1.15) * view.scale / 2
     way = view.measure(crossed.direction)
     if abs(float(np.dot(crossed.direction, view.toward))) > 0.7:

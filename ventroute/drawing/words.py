@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
+from ventroute.model.appliance import Vec3
 from ventroute.model.route import Part, PartKind, Route
+from ventroute.model.site import Roof, Site, Vec2
 from ventroute.units import format_length, format_pressure, format_size, format_temperature
 
 AXES = (("east", "west"), ("north", "south"), ("up", "down"))
@@ -52,3 +56,31 @@ def level_words(height_m: float, grade_m: float, units: str) -> str:
     """Height of a point over finished ground."""
     above = height_m - grade_m
     return f"{format_length(abs(above), units)} {'above' if above >= 0 else 'below'} grade"
+
+
+def room_name(site: Site, point: Vec3) -> str:
+    """The room whose floor plan and height hold a point, "" where there is none. A top at the roof counts as open."""
+    x, y, z = point
+    for room in site.rooms:
+        if room.bottom_m <= z <= (math.inf if room.top_m is None else room.top_m) and _holds(room.floor, x, y):
+            return room.name if room.top_m is not None or not _above_roofs(site, point) else ""
+    return ""
+
+
+def _holds(ring: tuple[Vec2, ...], x: float, y: float) -> bool:
+    pairs = zip(ring, ring[1:] + ring[:1], strict=True)
+    crossings = [a[0] + (y - a[1]) * (b[0] - a[0]) / (b[1] - a[1]) for a, b in pairs if (a[1] <= y) != (b[1] <= y)]
+    return sum(at > x for at in crossings) % 2 == 1
+
+
+def _above_roofs(site: Site, point: Vec3) -> bool:
+    """Whether a point stands above every roof over it (planes through three of their corners)."""
+    heights = [_roof_z(roof, point) for roof in site.roofs if _holds(tuple(c[:2] for c in roof.corners), *point[:2])]
+    return bool(heights) and point[2] > min(heights)
+
+
+def _roof_z(roof: Roof, point: Vec3) -> float:
+    a, b, c = roof.corners[:3]
+    u, v = [q - p for p, q in zip(a, b, strict=True)], [q - p for p, q in zip(a, c, strict=True)]
+    normal = (u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0])
+    return a[2] - ((point[0] - a[0]) * normal[0] + (point[1] - a[1]) * normal[1]) / (normal[2] or 1e-12)

@@ -1,0 +1,175 @@
+"""The order of work: what to cut and mark, dry-fit, slide through holes, and join first."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+from ventroute.drawing.words import part_words
+from ventroute.model.appliance import Vec3
+from ventroute.model.route import Part, PartKind, Route
+from ventroute.units import format_length, format_pitch
+
+DRY_NOTE = (
+    "A socket is tapered: a dry pipe stops well short of the socket's end, so a dry-fitted run is longer than the "
+    "finished one. Go by the marks on the pipe, not by how far it went in dry."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: a headline and what to do."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
+def steps(route: Route, pitch: float, units: str) -> tuple[Step, ...]:
+    """Steps in order, for cemented or gasketed joints as the material has them."""
+    cemented = route.kit.material.joint == "cemented"
+    return tuple(
+        step
+        for step in (_cut(route, units), _mark(route, units, cemented), _dry_fit(route, pitch, units),
+                     _through_holes(route, units), _join(route, cemented), _close(route, pitch, units, cemented))
+        if step.lines
+    )  # fmt: skip
+
+
+def _cut(route: Route, units: str) -> Step:
+    pipes = [part for part in route.parts if part.kind is PartKind.PIPE]
+    short = [part for part in pipes if (part.cut_m or 0.0) < 0.15]
+    lines = [
+        "Measure the collar, every hole and the way between them again before the first cut; this plan is as good as its measurements.",
+        "Saw the pieces of the cut list square, take off the burr inside and outside, and write the piece number on each.",
+    ]
+    lines += [
+        f"Piece {part.n} is only {format_length(part.cut_m or 0.0, units)}: saw it from a long piece." for part in short
+    ]
+    return Step("Cut", tuple(lines))
+
+
+def _mark(route: Route, units: str, cemented: bool) -> Step:
+    depths = sorted({round(bend.socket_m, 4) for bend in route.kit.bends} | {round(route.kit.coupling.socket_m, 4)})
+    words = " or ".join(format_length(depth, units) for depth in depths)
+    lines = [f"Mark how deep each end goes into its socket ({words} here; measure the fittings you bought)."]
+    rolled = [part for part in route.parts if part.kind is PartKind.ELBOW]
+    if rolled:
+        lines.append(
+            "Draw one line across hub and pipe at each elbow while dry, so that it is turned the same way when joined."
+        )
+    if cemented:
+        lines.append(DRY_NOTE)
+    return Step("Mark", tuple(lines))
+
+
+def _dry_fit(route: Route, pitch: float, units: str) -> Step:
+    lines = [f"{room}: parts {_numbers(parts)}." for room, parts in by_space(route)]
+    if pitch and _level_runs(route):
+        lines.append(
+            f"Set every level run with a level: at least {format_pitch(pitch, units)} up, going away from the appliance. "
+            "The give of the joints makes this pitch; nothing is bent or forced."
+        )
+    return Step("Dry-fit, room by room, before anything is joined", tuple(lines))
+
+
+def by_space(route: Route) -> list[tuple[str, list[Part]]]:
+    """Parts in flow order, grouped where the room changes."""
+    groups: list[tuple[str, list[Part]]] = []
+    for part in route.parts:
+        if not groups or groups[-1][0] != part.space:
+            groups.append((part.space, []))
+        groups[-1][1].append(part)
+    return groups
+
+
+def _through_holes(route: Route, units: str) -> Step:
+    """The pieces that must be in their holes before hubs are on both their ends."""
+    lines = []
+    hub = format_length(route.kit.hub_od_m, units, short=True)
+    for k, part in enumerate(route.parts):
+        if not part.passes:
+            continue
+        ends = [other.n for other in (*route.parts[max(k - 1, 0) : k], *route.parts[k + 1 : k + 2]) if _hub(other)]
+        names = " and ".join(f'"{name}"' for name in part.passes)
+        after = f" before parts {' and '.join(map(str, ends))} are joined to it" if ends else ""
+        lines.append(f"Slide piece {part.n} through {names}{after}; hubs are {hub} wide and need not pass.")
+        lines.append(f"Slide the seal, flashing or firestop of {names} over piece {part.n} at the same time.")
+    return Step("Through the holes first", tuple(lines))
+
+
+def _hub(part: Part) -> bool:
+    return part.kind not in (PartKind.PIPE, PartKind.TERMINAL)
+
+
+def _join(route: Route, cemented: bool) -> Step:
+    """Sub-assemblies that fit on a bench, then the run from the collar on."""
+    word = "cement" if cemented else "push together"
+    lines = []
+    groups = [numbers for numbers in benches(route) if len(numbers) > 2]
+    for numbers in groups:
+        lines.append(
+            f"On the bench: {word} {', '.join(map(str, numbers))}, at the marks; their turns cannot be changed later."
+        )
+    lines.append(f"Then {word} in the order of the flow, starting at the collar, one room after the other.")
+    if cemented:
+        lines.append(
+            "Primer and cement as the pipe's maker says, for this material alone; do not move a joint before it has set."
+        )
+    else:
+        lines.append("Check that every gasket lies in its groove; wet it only with what the maker of the pipe allows.")
+    return Step("Join", tuple(lines))
+
+
+def benches(route: Route) -> list[list[int]]:
+    """Fittings with a short piece between them, no hole on the way: numbers in flow order."""
+    groups: list[list[int]] = []
+    for k, part in enumerate(route.parts[1:-1], 1):
+        short = part.kind is PartKind.PIPE and not part.passes and (part.cut_m or 0.0) < 0.6
+        before, after = route.parts[k - 1], route.parts[k + 1]
+        if short and before.kind is PartKind.ELBOW and after.kind is PartKind.ELBOW:
+            if groups and groups[-1][-1] == before.n:
+                groups[-1] += [part.n, after.n]
+            else:
+                groups.append([before.n, part.n, after.n])
+    return groups
+
+
+def _close(route: Route, pitch: float, units: str, cemented: bool) -> Step:
+    lines = ["Support the pipe on its own hangers as the code and the pipe's maker ask; the appliance carries nothing."]
+    if pitch and _level_runs(route):
+        lines.append(
+            f"Check the pitch again on every level run: {format_pitch(pitch, units)} or more, no dip where water can stand."
+        )
+    lines.append("Seal every hole, fit the terminal, then test and have it inspected before anything is covered.")
+    return Step("Support, seal, check", tuple(lines))
+
+
+def _level_runs(route: Route) -> bool:
+    return any(_level(run.start_m, run.end_m) for run in route.runs)
+
+
+def _level(start: Vec3, end: Vec3) -> bool:
+    flat = math.hypot(end[0] - start[0], end[1] - start[1])
+    return flat > 0.05 and abs(end[2] - start[2]) < 0.1 * flat
+
+
+def _numbers(parts: list[Part]) -> str:
+    """``1 to 4, 7``."""
+    spans: list[list[int]] = []
+    for part in parts:
+        if spans and part.n == spans[-1][-1] + 1:
+            spans[-1].append(part.n)
+        else:
+            spans.append([part.n])
+    return ", ".join(str(s[0]) if len(s) == 1 else f"{s[0]} to {s[-1]}" for s in spans)
+
+
+def part_rows(route: Route, units: str) -> list[tuple[str, str, str, str]]:
+    """The list of parts: number, what, item, where."""
+    return [(str(part.n), part_words(part, units), part.item, part.space) for part in route.parts]
+
+
+def joints(route: Route) -> int:
+    """How many joints there are between neighbouring parts."""
+    return sum(PartKind.TERMINAL not in (a.kind, b.kind) for a, b in pairwise(route.parts))
