@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from ventroute.model.source import Evidence
@@ -75,36 +75,6 @@ class Spacing:
 
 
 @dataclass(frozen=True, slots=True)
-class Shelf:
-    """Everything a list can be made from, whatever it costs today."""
-
-    goods: Mapping[str, Goods] = field(default_factory=dict)
-    cans: tuple[Can, ...] = ()
-    yields: tuple[Yield, ...] = ()
-    spacings: tuple[Spacing, ...] = ()
-
-    def describe(self, item: str) -> str:
-        """What an item is, in words; its own id where nothing better is known."""
-        found = self.goods.get(item)
-        return found.description if found else item
-
-    def joints_per_L(self, kind: str, size_in: float) -> float | None:
-        """Joints of one size that a litre makes, None where no figure is known."""
-        rows = (row.joints_per_L for row in self.yields if row.kind == kind and abs(row.size_in - size_in) < 1e-6)
-        return next(rows, None)
-
-    def of_kind(self, kind: str, size_in: float | None = None, material: str | None = None) -> tuple[Goods, ...]:
-        """Goods of a kind that fit a size and material, in order of item id."""
-        return tuple(
-            goods
-            for _, goods in sorted(self.goods.items())
-            if goods.kind == kind
-            and (size_in is None or goods.size_in is None or abs(goods.size_in - size_in) < 1e-6)
-            and (material is None or goods.material in (None, material))
-        )
-
-
-@dataclass(frozen=True, slots=True)
 class Offer:
     """One row of a price list. ``price`` is for the whole pack; ``count`` are packs, None where nobody said."""
 
@@ -126,6 +96,50 @@ class Offer:
         return self.item == item and same
 
 
+def cheapest(offers: Iterable[Offer], item: str, length_m: float | None = None) -> Offer | None:
+    """The cheapest row that is not sold out; a row without a price comes last, ties in their order."""
+    rows = [row for row in offers if row.fits(item, length_m) and row.count != 0]
+    return min(rows, key=lambda row: float("inf") if row.each is None else row.each, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """Everything a list can be made from. ``offers`` are the catalog's own prices, for what no price list names."""
+
+    goods: Mapping[str, Goods] = field(default_factory=dict)
+    cans: tuple[Can, ...] = ()
+    yields: tuple[Yield, ...] = ()
+    spacings: tuple[Spacing, ...] = ()
+    offers: tuple[Offer, ...] = ()
+
+    def describe(self, item: str) -> str:
+        """What an item is, in words; its own id where nothing better is known."""
+        found = self.goods.get(item)
+        return found.description if found else item
+
+    def price(self, item: str, length_m: float | None = None) -> float | None:
+        """The catalog's own price of one, None where it has none."""
+        if (row := cheapest(self.offers, item, length_m)) is not None:
+            return row.each
+        found = self.goods.get(item)
+        return found.price if found and not found.pipe else None
+
+    def joints_per_L(self, kind: str, size_in: float) -> float | None:
+        """Joints of one size that a litre makes, None where no figure is known."""
+        rows = (row.joints_per_L for row in self.yields if row.kind == kind and abs(row.size_in - size_in) < 1e-6)
+        return next(rows, None)
+
+    def of_kind(self, kind: str, size_in: float | None = None, material: str | None = None) -> tuple[Goods, ...]:
+        """Goods of a kind that fit a size and material, in order of item id."""
+        return tuple(
+            goods
+            for _, goods in sorted(self.goods.items())
+            if goods.kind == kind
+            and (size_in is None or goods.size_in is None or abs(goods.size_in - size_in) < 1e-6)
+            and (material is None or goods.material in (None, material))
+        )
+
+
 @dataclass(frozen=True, slots=True)
 class Stock:
     """What is already there, and what shops ask.
@@ -138,9 +152,8 @@ class Stock:
     offers: tuple[Offer, ...] = ()
 
     def offer(self, item: str, length_m: float | None = None) -> Offer | None:
-        """The cheapest row that is not sold out; a row without a price comes last, ties in file order."""
-        rows = [row for row in self.offers if row.fits(item, length_m) and row.count != 0]
-        return min(rows, key=lambda row: float("inf") if row.each is None else row.each, default=None)
+        """The cheapest row that is not sold out, None where there is none."""
+        return cheapest(self.offers, item, length_m)
 
     def price(self, item: str, length_m: float | None = None) -> float | None:
         """Price of one at the cheapest shop that has it, None where unknown."""
@@ -157,7 +170,7 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class Asks:
-    """What the findings ask for beyond the parts: names of crossings to firestop, spaces where the pipe is insulated."""
+    """What findings ask for beyond the parts: crossings to firestop, spaces where the pipe is insulated, a drain."""
 
     firestop: frozenset[str] = frozenset()
     insulate: frozenset[str] = frozenset()

@@ -73,7 +73,7 @@ def cut_plan(
     Returns
     -------
     CutPlan
-        Items in order of name; offcuts before sticks, then the longest pieces first. The same input gives the same plan.
+        Items in order of name; offcuts before sticks, then the longest pieces first; the same input, the same plan.
 
     Raises
     ------
