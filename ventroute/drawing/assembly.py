@@ -40,8 +40,8 @@ def _cut(route: Route, units: str) -> Step:
     pipes = [part for part in route.parts if part.kind is PartKind.PIPE]
     short = [part for part in pipes if (part.cut_m or 0.0) < 0.15]
     lines = [
-        "Measure the collar, every hole and the way between them again before the first cut; this plan is as good as its measurements.",
-        "Saw the pieces of the cut list square, take off the burr inside and outside, and write the piece number on each.",
+        "Measure the collar, every hole and the way between them again before the first cut: the plan is only as good.",
+        "Saw the pieces of the cut list square, take off the burr inside and outside, write the number on each.",
     ]
     lines += [
         f"Piece {part.n} is only {format_length(part.cut_m or 0.0, units)}: saw it from a long piece." for part in short
@@ -56,7 +56,7 @@ def _mark(route: Route, units: str, cemented: bool) -> Step:
     rolled = [part for part in route.parts if part.kind is PartKind.ELBOW]
     if rolled:
         lines.append(
-            "Draw one line across hub and pipe at each elbow while dry, so that it is turned the same way when joined."
+            "Draw one line across hub and pipe at each elbow while dry, so that it is turned the same way again."
         )
     if cemented:
         lines.append(DRY_NOTE)
@@ -67,7 +67,7 @@ def _dry_fit(route: Route, pitch: float, units: str) -> Step:
     lines = [f"{room}: parts {_numbers(parts)}." for room, parts in by_space(route)]
     if pitch and _level_runs(route):
         lines.append(
-            f"Set every level run with a level: at least {format_pitch(pitch, units)} up, going away from the appliance. "
+            f"Set every level run with a level: at least {format_pitch(pitch, units)} up, away from the appliance. "
             "The give of the joints makes this pitch; nothing is bent or forced."
         )
     return Step("Dry-fit, room by room, before anything is joined", tuple(lines))
@@ -92,7 +92,8 @@ def _through_holes(route: Route, units: str) -> Step:
             continue
         ends = [other.n for other in (*route.parts[max(k - 1, 0) : k], *route.parts[k + 1 : k + 2]) if _hub(other)]
         names = " and ".join(f'"{name}"' for name in part.passes)
-        after = f" before parts {' and '.join(map(str, ends))} are joined to it" if ends else ""
+        joined = f"part {ends[0]} is" if len(ends) == 1 else f"parts {' and '.join(map(str, ends))} are"
+        after = f" before {joined} joined to it" if ends else ""
         lines.append(f"Slide piece {part.n} through {names}{after}; hubs are {hub} wide and need not pass.")
         lines.append(f"Slide the seal, flashing or firestop of {names} over piece {part.n} at the same time.")
     return Step("Through the holes first", tuple(lines))
@@ -108,13 +109,11 @@ def _join(route: Route, cemented: bool) -> Step:
     lines = []
     groups = [numbers for numbers in benches(route) if len(numbers) > 2]
     for numbers in groups:
-        lines.append(
-            f"On the bench: {word} {', '.join(map(str, numbers))}, at the marks; their turns cannot be changed later."
-        )
+        lines.append(f"On the bench: {word} {', '.join(map(str, numbers))}, at the marks; their turns are then fixed.")
     lines.append(f"Then {word} in the order of the flow, starting at the collar, one room after the other.")
     if cemented:
         lines.append(
-            "Primer and cement as the pipe's maker says, for this material alone; do not move a joint before it has set."
+            "Primer and cement as the pipe's maker says, for this material alone; move no joint before it has set."
         )
     else:
         lines.append("Check that every gasket lies in its groove; wet it only with what the maker of the pipe allows.")
@@ -139,7 +138,7 @@ def _close(route: Route, pitch: float, units: str, cemented: bool) -> Step:
     lines = ["Support the pipe on its own hangers as the code and the pipe's maker ask; the appliance carries nothing."]
     if pitch and _level_runs(route):
         lines.append(
-            f"Check the pitch again on every level run: {format_pitch(pitch, units)} or more, no dip where water can stand."
+            f"Check the pitch of every level run again: {format_pitch(pitch, units)} or more, no dip for water to stand in."
         )
     lines.append("Seal every hole, fit the terminal, then test and have it inspected before anything is covered.")
     return Step("Support, seal, check", tuple(lines))

@@ -10,8 +10,8 @@ from itertools import pairwise
 from ventroute.constants import FOOT_M
 from ventroute.drawing.board import knocked_out
 from ventroute.drawing.flat import spread
-from ventroute.drawing.metrics import text_width, wrap
-from ventroute.drawing.primitives import Drawing, Item, Line, Point, Polyline, Text, on_paper
+from ventroute.drawing.metrics import text_width
+from ventroute.drawing.primitives import Drawing, Item, Line, Polyline, Text, on_paper
 from ventroute.model.plan import FlueState, PlannedRoute, Station
 from ventroute.units import format_pressure, format_temperature
 
@@ -159,22 +159,22 @@ def _right(text: str, right: float, y: float) -> Text:
 
 def _description(flue: FlueState, units: str) -> str:
     first, last = flue.stations[0], flue.stations[-1]
-    ends = f"{format_temperature(first.gas_degC, units)} at the collar, {format_temperature(last.gas_degC, units)} at the end"
-    return f"Gas {ends}; dew point {format_temperature(flue.dew_point_degC, units)}; drop {format_pressure(flue.drop_Pa, units)}."
+    start, end = (format_temperature(station.gas_degC, units) for station in (first, last))
+    dew, drop = format_temperature(flue.dew_point_degC, units), format_pressure(flue.drop_Pa, units)
+    return f"Gas {start} at the collar, {end} at the end; dew point {dew}; drop {drop}."
 
 
-def flue_lines(flue: FlueState, units: str, width: float = 0.0) -> tuple[str, ...]:
-    """The flue state in words, each line with its figure; wrapped where a width [mm] at the graph's lettering is given."""
-    lines = [
-        f"Dew point {format_temperature(flue.dew_point_degC, units)}; outlet {format_temperature(flue.outlet_degC, units)}.",
-        f"Pressure spent on the way: {format_pressure(flue.drop_Pa, units)}"
-        + _reference(flue, units)
-        + f". Velocity {_velocity(flue, units)}.",
-        f"Condensate in the vent: {_water(flue.condensate_kg_h, units)}, in the appliance: "
-        f"{_water(flue.appliance_condensate_kg_h, units)}.",
+def flue_lines(flue: FlueState, units: str) -> tuple[str, ...]:
+    """The flue state in words, each line with its figures."""
+    dew, outlet = format_temperature(flue.dew_point_degC, units), format_temperature(flue.outlet_degC, units)
+    spent = f"{format_pressure(flue.drop_Pa, units)}{_reference(flue, units)}"
+    vent, inside = _water(flue.condensate_kg_h, units), _water(flue.appliance_condensate_kg_h, units)
+    return (
+        f"Dew point {dew}; the gas leaves the terminal at {outlet}.",
+        f"Pressure spent on the way: {spent}. Velocity {_velocity(flue, units)}.",
+        f"Condensate in the vent: {vent}; in the appliance: {inside}.",
         *flue.notes,
-    ]
-    return tuple(part for line in lines for part in (wrap(line, width, LETTER) if width else (line,)))
+    )
 
 
 def _reference(flue: FlueState, units: str) -> str:
@@ -190,8 +190,3 @@ def _velocity(flue: FlueState, units: str) -> str:
 def _water(kg_h: float, units: str) -> str:
     """Condensate as a person drains it: a US gallon is 3.785411784 L exactly (NIST SP 811), a litre of water 1 kg."""
     return f"{kg_h:.2f} L/h" if units == "metric" else f"{kg_h / 3.785411784:.2f} gal/h"
-
-
-def panel_corner() -> Point:
-    """Upper right corner of the graph's panels on paper before margins."""
-    return (WIDTH, LOW + BETWEEN + TALL)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 
 from ventroute.model.appliance import Vec3
+from ventroute.model.plan import Finding, Verdict
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.model.site import Roof, Site, Vec2
+from ventroute.model.source import Grade
 from ventroute.units import format_length, format_pressure, format_size, format_temperature
 
 AXES = (("east", "west"), ("north", "south"), ("up", "down"))
@@ -50,6 +52,22 @@ def measure(value: float, unit: str, units: str) -> str:
     if unit == "deg":
         return f"{value:.1f}°"
     return f"{value:g}" + (f" {unit}" if unit not in ("", "count") else "")
+
+
+def worst_first(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Findings in the order a person should read them: failed, to be judged, then by how little margin is left."""
+    rank = {Verdict.FAIL: 0, Verdict.ASK: 1, Verdict.PASS: 2}
+
+    def key(finding: Finding) -> tuple[int, float, str, str]:
+        share = math.inf if finding.margin is None else finding.margin / (abs(finding.limit or 0.0) or 1.0)
+        return rank[finding.verdict], share, finding.rule, finding.subject
+
+    return tuple(sorted(findings, key=key))
+
+
+def grade_words(grade: Grade) -> str:
+    """How far a figure can be trusted: ``standard read``, ``memory, unverified``."""
+    return grade.value if grade.verified else f"{grade.value}, unverified"
 
 
 def level_words(height_m: float, grade_m: float, units: str) -> str:

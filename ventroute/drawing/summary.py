@@ -1,0 +1,109 @@
+"""What `ventroute plan` says in the terminal: plain lines, no colour needed to read them."""
+
+from __future__ import annotations
+
+import textwrap
+
+from ventroute.drawing.assembly import part_rows
+from ventroute.drawing.graph import flue_lines
+from ventroute.drawing.sheet_rows import MARKS
+from ventroute.drawing.words import grade_words, measure, route_title, worst_first
+from ventroute.model.plan import Finding, Plan, PlannedRoute, Rejected, Verdict
+from ventroute.units import format_length, format_size
+
+WIDTH = 100
+
+
+def terminal_summary(plan: Plan, units: str, cautions: tuple[str, ...] = ()) -> list[str]:
+    """Lines for the terminal: routes, best first and in full, the others in a line; what was rejected; cautions last."""
+    lines = [f"{plan.site}: {_count(len(plan.routes))}, rules {plan.rules}"]
+    for number, planned in enumerate(plan.routes):
+        lines += ["", *(_full(planned, units) if number == 0 else _brief(planned, units))]
+    if plan.rejected:
+        lines += ["", "What does not work here"]
+        for rejected in plan.rejected:
+            lines += _wrapped(_rejected(rejected, units), "  ")
+    if cautions:
+        lines += ["", "Cautions"]
+        for number, caution in enumerate(cautions, 1):
+            lines += _wrapped(caution, f"  {number:>2}. ")
+    return lines
+
+
+def _count(routes: int) -> str:
+    return "no route keeps all rules" if not routes else "1 route" if routes == 1 else f"{routes} routes"
+
+
+def _head(planned: PlannedRoute, units: str) -> list[str]:
+    route = planned.route
+    left = planned.limit_m - route.equivalent_m
+    verdict = f"{format_length(left, units)} left" if left >= 0 else f"{format_length(-left, units)} TOO LONG"
+    why = f" ({planned.reason})" if planned.reason else ""
+    holes = ", ".join(c.name + (" (new)" if c.cut else "") for c in route.crossings) or "no hole"
+    return [
+        f"Route {planned.id}: {route_title(route)}{why}",
+        f"  equivalent {format_length(route.equivalent_m, units)} of {format_length(planned.limit_m, units)}: {verdict}; "
+        f"{route.elbows} elbows, {route.new_holes} new holes",
+        *_wrapped(f"through {holes}", "  "),
+    ]
+
+
+def _brief(planned: PlannedRoute, units: str) -> list[str]:
+    worst = [f for f in worst_first(planned.findings) if f.verdict is not Verdict.PASS]
+    return [*_head(planned, units), *(line for f in worst for line in _finding(f, units))]
+
+
+def _full(planned: PlannedRoute, units: str) -> list[str]:
+    lines = _head(planned, units)
+    lines += ["", "  Findings, worst first (unverified: not read in the text that sets the figure)"]
+    for finding in worst_first(planned.findings):
+        lines += _finding(finding, units)
+    lines += ["", "  Parts", *_table(part_rows(planned.route, units))]
+    lines += ["", "  Cuts"]
+    for cut in planned.cuts:
+        pieces = ", ".join(f"[{n}] {format_length(m, units)}" for n, m in zip(cut.labels, cut.pieces_m, strict=False))
+        what = f"stick {cut.stick}, {format_length(cut.stick_m, units)}: {pieces}; left {format_length(cut.waste_m, units)}"
+        lines += _wrapped(what, "    ")
+    lines += ["", "  Shopping", *_table(_shopping(planned, units))]
+    if planned.flue is not None:
+        lines += ["", "  The exhaust on its way (calculated; the manual's limit governs)"]
+        lines += [part for line in flue_lines(planned.flue, units) for part in _wrapped(line, "    ")]
+    return lines
+
+
+def _finding(finding: Finding, units: str) -> list[str]:
+    figures = ""
+    if finding.measured is not None:
+        figures = f": {measure(finding.measured, finding.unit, units)}"
+        if finding.limit is not None:
+            figures += f", limit {measure(finding.limit, finding.unit, units)}"
+    note = f". {finding.note}" if finding.note else ""
+    source = f" [{finding.source}; {grade_words(finding.grade)}]"
+    return _wrapped(f"{finding.rule}, {finding.subject}{figures}{note}{source}", f"    {MARKS[finding.verdict]:<5}")
+
+
+def _shopping(planned: PlannedRoute, units: str) -> list[tuple[str, ...]]:
+    rows = []
+    for line in planned.shopping:
+        long = f", {format_length(line.length_m, units)}" if line.length_m is not None else ""
+        price = "price not known" if line.cost is None else f"{line.cost:.2f}"
+        have = f"have {line.have:g}" if line.have else ""
+        rows.append((f"{line.quantity:g} {line.unit}", line.description + long, price, have))
+    return rows
+
+
+def _rejected(rejected: Rejected, units: str) -> str:
+    choice = f"{rejected.material} {format_size(rejected.size_in)} to the {rejected.terminal}: {rejected.because}"
+    if rejected.nearest_m is None:
+        return choice
+    return f"{choice} (nearest found: {format_length(rejected.nearest_m, units)} equivalent)"
+
+
+def _table(rows: list[tuple[str, ...]]) -> list[str]:
+    """Columns as wide as their longest entry."""
+    widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    return [("    " + "  ".join(f"{c:<{w}}" for c, w in zip(row, widths, strict=True))).rstrip() for row in rows]
+
+
+def _wrapped(text: str, lead: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead) + " ")
