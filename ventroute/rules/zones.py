@@ -1,0 +1,85 @@
+"""Where a terminal's end may not be: every clause of a pack that applies, as a solid with a signed margin."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ventroute.layout.building import Building
+from ventroute.layout.zone import Zone
+from ventroute.model.site import Site
+from ventroute.rules import heights, places
+from ventroute.rules.clause import Clause
+from ventroute.rules.pack import Pack
+from ventroute.rules.scene import make_scene
+
+FloatArray = NDArray[np.float64]
+
+MAKERS = {**places.MAKERS, **heights.MAKERS}
+HALVINGS = 40  # of the way from a cover's corner to the zone: far below a micrometre
+
+
+def clauses(site: Site, building: Building, pack: Pack, kind: str, end_radius_m: float) -> tuple[Clause, ...]:
+    """Every rule of the pack about the terminal's place, applied to every thing it is about.
+
+    Parameters
+    ----------
+    kind : roof | wall
+    end_radius_m : outside radius of the pipe's end [m]
+    """
+    scene = make_scene(site, building, kind, end_radius_m)
+    found: list[Clause] = []
+    for rule in pack.rules:
+        if rule.kind in MAKERS and rule.when.appliance(site.appliance) and rule.when.end(kind, 2 * end_radius_m):
+            found += places.by_pressure(rule, scene, MAKERS[rule.kind](rule, scene))
+    return tuple(found)
+
+
+def terminal_zones(site: Site, building: Building, pack: Pack, kind: str, end_radius_m: float) -> tuple[Zone, ...]:
+    """Forbidden regions for the centre of the terminal's end; what only a person can judge is left out.
+
+    Parameters
+    ----------
+    kind : roof | wall
+    end_radius_m : outside radius of the pipe's end [m], accounted for where a rule measures from its nearest edge
+    """
+    found = clauses(site, building, pack, kind, end_radius_m)
+    return tuple(clause.zone() for clause in found if not (clause.ask or clause.rule.ask))
+
+
+def zone_mesh(zone: Zone, step_m: float = 0.15) -> FloatArray:
+    """Triangles (t, 3, 3) [m] of the zone's skin, to draw.
+
+    The faces of the cover are divided to about ``step_m`` and their corners drawn in to where the margin is zero.
+    """
+    parts = [_fitted(zone, body.triangles(), body.centre, step_m) for body in zone.cover]
+    return np.concatenate(parts) if parts else np.zeros((0, 3, 3))
+
+
+def _fitted(zone: Zone, triangles: FloatArray, centre: FloatArray, step_m: float) -> FloatArray:
+    fine = _divided(triangles, step_m)
+    corners = fine.reshape(-1, 3)
+    if float(zone.margin(centre[None])[0]) >= 0:
+        return fine
+    inner, outer = np.zeros(len(corners)), np.ones(len(corners))
+    outside = zone.margin(corners) > 0
+    for _ in range(HALVINGS):
+        middle = (inner + outer) / 2
+        free = zone.margin(centre + middle[:, None] * (corners - centre)) > 0
+        inner, outer = np.where(free, inner, middle), np.where(free, middle, outer)
+    share = np.where(outside, outer, 1.0)
+    return np.asarray((centre + share[:, None] * (corners - centre)).reshape(-1, 3, 3))
+
+
+def _divided(triangles: FloatArray, step_m: float, most: int = 4) -> FloatArray:
+    """Triangles with each quartered up to ``most`` times, while any side is longer than the step."""
+    for _ in range(most):
+        sides = np.linalg.norm(triangles - np.roll(triangles, 1, axis=1), axis=2).max(axis=1)
+        long = triangles[sides > step_m]
+        if not len(long) or len(triangles) > 20_000:
+            break
+        a, b, c = long[:, 0], long[:, 1], long[:, 2]
+        ab, bc, ca = (a + b) / 2, (b + c) / 2, (c + a) / 2
+        quarters = [np.stack(part, axis=1) for part in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))]
+        triangles = np.concatenate([triangles[sides <= step_m], *quarters])
+    return triangles
