@@ -12,9 +12,7 @@ UP, EAST, NORTH = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
 
 def made(pitch=1 / 48, falls_to="appliance", give_deg=2.5, extra=None, angles=(90.0, 45.0, 22.5)):
     extra = np.zeros((0, 3)) if extra is None else extra
-    return directions(
-        compass(0.0), extra, pitch=pitch, falls_to=falls_to, angles_deg=angles, give_deg=give_deg
-    )
+    return directions(compass(0.0), extra, pitch=pitch, falls_to=falls_to, angles_deg=angles, give_deg=give_deg)
 
 
 def test_a_quarter_inch_in_a_foot_is_1_194_degrees():
