@@ -20,7 +20,6 @@ from ventroute.flue.state import flue_state
 from ventroute.layout.assemble import Course, assemble
 from ventroute.layout.building import Building
 from ventroute.layout.zone import Zone
-from ventroute.model.appliance import SizeLimit
 from ventroute.model.parts import Kit
 from ventroute.model.plan import FlueState, Plan, PlannedRoute, Rejected, Verdict
 from ventroute.model.route import Crossing, Route
@@ -140,7 +139,9 @@ class _Choice:
         for way in ways[:JUDGED_PER_KIND]:
             route = make_route(problem, conditions, way)
             if route is None:
-                misses.append(self._rejected("coupling", "a run longer than a stick has no place for a coupling", None, kind))
+                misses.append(
+                    self._rejected("coupling", "a run longer than a stick has no place for a coupling", None, kind)
+                )
                 continue
             result = self._judged(problem, route, least)
             if isinstance(result, PlannedRoute):
@@ -218,5 +219,3 @@ def _crossing(way: Way, name: str, cut: bool, leg: int, mouth_a: object, mouth_b
     at = [(offset - float(n @ a)) / float(n @ u) for n, offset in (mouth_a, mouth_b)]  # type: ignore[misc,attr-defined]
     p = a + u * sum(at) / 2
     return Crossing(name, cut, (float(p[0]), float(p[1]), float(p[2])), (float(u[0]), float(u[1]), float(u[2])))
-
-

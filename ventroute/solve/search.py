@@ -31,7 +31,8 @@ from ventroute.solve.strands import Row, Shape, Strand
 
 FloatArray = NDArray[np.float64]
 
-MOST_BENDS = 6  # in one link; more than any manual allows in a room
+MOST_BENDS = 5  # in one link; more than any manual allows in a room
+EXTRA = 0.0  # a path with fewer bends is kept if it costs no more than this fraction beyond the cheapest
 MOST_POPS = 6000  # entries opened before the search stops with a gap; counted, not timed, so that answers repeat
 _TIE = 1e-9
 
@@ -89,22 +90,22 @@ class Search:
         self.count = 0
         self.found: list[LinkPath] = []
 
-    def run(self, most_price: float = np.inf) -> LinkResult:
-        """The undominated paths up to a price; the cheapest even beyond it."""
+    def run(self) -> LinkResult:
+        """The cheapest path, and those with fewer bends that cost little more."""
         for entry in self._multisets():
             heapq.heappush(self.heap, entry)
         pops = 0
         while self.heap and pops < MOST_POPS:
             entry = heapq.heappop(self.heap)
-            if self._hopeless(entry, most_price):
+            if self._hopeless(entry):
                 continue
             pops += 1
             self._open(entry)
-        left = [e.bound for e in self.heap if not self._hopeless(e, np.inf)]
+        left = [e.bound for e in self.heap if not self._hopeless(e)]
         return LinkResult(tuple(self.found), min(left, default=np.inf))
 
-    def _hopeless(self, entry: _Entry, most_price: float) -> bool:
-        if not np.isfinite(entry.bound) or (self.found and entry.bound > most_price):
+    def _hopeless(self, entry: _Entry) -> bool:
+        if not np.isfinite(entry.bound) or (self.found and entry.bound > (1.0 + EXTRA) * self.found[0].price):
             return True
         return any(path.bends <= entry.bends and path.price <= entry.bound + _TIE for path in self.found)
 
