@@ -1,0 +1,109 @@
+"""A route judged by every rule: what fails first, then what a person must answer, then what passes, nearest first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ventroute.layout.building import Building
+from ventroute.layout.zone import Zone
+from ventroute.model.plan import Finding, FlueState, Verdict
+from ventroute.model.route import Route
+from ventroute.model.site import Site
+from ventroute.rules.air import air_findings
+from ventroute.rules.cautions import cautions
+from ventroute.rules.framing import framing_findings
+from ventroute.rules.gaps import gap_findings
+from ventroute.rules.gasflow import flue_findings
+from ventroute.rules.length import length_findings, part_findings
+from ventroute.rules.materials import gate
+from ventroute.rules.pack import Pack
+from ventroute.rules.passage import passage_findings
+from ventroute.rules.shapes import ring_gap
+from ventroute.rules.supports import support_findings
+from ventroute.rules.verdict import at_least, at_most, stated
+from ventroute.rules.zones import clauses
+
+__all__ = ["cautions", "in_order", "judge"]
+
+FloatArray = NDArray[np.float64]
+
+_ORDER = {Verdict.FAIL: 0, Verdict.ASK: 1, Verdict.PASS: 2}
+
+
+def judge(
+    site: Site, building: Building, pack: Pack, route: Route, zones: Iterable[Zone] | None = None,
+    flue: FlueState | None = None,
+) -> tuple[Finding, ...]:  # fmt: skip
+    """Every rule of the pack applied to a route.
+
+    Parameters
+    ----------
+    zones : not needed: the places are judged afresh, so that a route is not judged by what it was searched with
+    flue : the gas at full input, None where it was not computed
+    """
+    appliance, kit = site.appliance, route.kit
+    found = [
+        *gate(appliance, kit.material, kit.size_in, pack, site.want, kit.schedule),
+        *place_findings(site, building, pack, route),
+        *length_findings(appliance, pack, route),
+        *part_findings(pack, route),
+        *passage_findings(building, pack, route),
+        *gap_findings(building, pack, route, site.want.gap_m),
+        *framing_findings(site, pack, route),
+        *support_findings(appliance, pack, route),
+        *air_findings(site, building, pack),
+        *(flue_findings(site, pack, flue) if flue is not None else ()),
+    ]
+    return in_order(found)
+
+
+def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Fails, then asks, then passes; within each the least margin first, and what has none last."""
+
+    def key(finding: Finding) -> tuple[int, float, str, str]:
+        margin = np.inf if finding.margin is None else finding.margin
+        return _ORDER[finding.verdict], margin, finding.rule, finding.subject
+
+    return tuple(sorted(findings, key=key))
+
+
+def place_findings(site: Site, building: Building, pack: Pack, route: Route) -> Iterator[Finding]:
+    """Where the terminal's end is: every rule about the place, applied to every thing it is about."""
+    at = np.asarray(route.terminal_m, dtype=np.float64)
+    space = building.space_at(at)
+    outdoors = space is not None and space.outdoors
+    note = "" if outdoors else "the end is in a room or in construction"
+    yield from stated(pack, "terminal.outdoors", "terminal", Verdict.PASS if outdoors else Verdict.FAIL, note=note)
+    for clause in clauses(site, building, pack, route.terminal_kind, route.kit.pipe.od_m / 2):
+        yield clause.finding(at, pack)
+    for rule in pack.of("lone wall"):
+        if rule.when.appliance(site.appliance) and rule.when.end(route.terminal_kind, route.kit.pipe.od_m):
+            yield from stated(pack, rule.id, "terminal", Verdict.ASK, note="does the manual or a listing allow it?")
+    if route.terminal_kind == "wall":
+        yield from _wall_end(site, pack, route)
+
+
+def _wall_end(site: Site, pack: Pack, route: Route) -> Iterator[Finding]:
+    """How far a wall terminal stands out, and how much pipe is outdoors."""
+    outline = np.array(site.building.footprint, dtype=np.float64)
+    out = float(ring_gap(outline, np.array([route.terminal_m[:2]]))[0])
+    yield from at_least(pack, "terminal.reach", "terminal", out, site.want.reach_m, "m")
+    yield from at_most(
+        pack, "terminal.pipe-outdoors", "terminal", _outdoors_m(outline, route), site.want.outdoors_m, "m"
+    )
+
+
+def _outdoors_m(outline: FloatArray, route: Route) -> float:
+    """Length of the last runs beyond the outside face [m]."""
+    beyond = 0.0
+    for run in reversed(route.runs):
+        ends = np.array([run.start_m, run.end_m], dtype=np.float64)
+        gaps = ring_gap(outline, ends[:, :2])
+        if gaps[0] < 0:
+            share = gaps[1] / (gaps[1] - gaps[0]) if gaps[1] > gaps[0] else 0.0
+            return beyond + run.length_m * float(max(share, 0.0))
+        beyond += run.length_m
+    return beyond

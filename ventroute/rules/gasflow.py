@@ -1,0 +1,27 @@
+"""What the steady state of the gas says about the vent."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ventroute.model.plan import Finding, FlueState
+from ventroute.model.site import Site
+from ventroute.rules.pack import Pack
+from ventroute.rules.verdict import at_least, at_most
+
+
+def flue_findings(site: Site, pack: Pack, flue: FlueState) -> Iterator[Finding]:
+    """Pressure by category, pressure drop against the manual's longest vent, freezing at the outlet.
+
+    The state is computed: what it breaks is put to a person.
+    """
+    highest = max((station.pressure_Pa for station in flue.stations), default=0.0)
+    if site.appliance.category in ("I", "II") and flue.stations:
+        yield from at_most(pack, "flue.pressure", "the vent", highest, 0.0, "Pa", ask=True, note="computed")
+    if flue.reference_drop_Pa is not None:
+        limit = flue.reference_drop_Pa
+        yield from at_most(pack, "flue.drop", "the vent", flue.drop_Pa, limit, "Pa", ask=True, note="computed")
+    if flue.stations:
+        coldest = min(station.wall_degC for station in flue.stations)
+        note = f"the coldest wall, at {site.place.winter_degC:.0f} degC outdoors; computed"
+        yield from at_least(pack, "flue.freezing", "the vent", coldest, 0.0, "degC", ask=True, note=note)

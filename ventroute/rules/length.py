@@ -1,0 +1,136 @@
+"""Lengths against the manual's table: equivalent, least, elbows, pitch of every run, cut pipes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+from ventroute.constants import MEET_M
+from ventroute.model.appliance import Appliance, SizeLimit, Vec3
+from ventroute.model.plan import Finding, Verdict
+from ventroute.model.route import PartKind, Route, Run
+from ventroute.model.source import Evidence
+from ventroute.rules.fittings import beside, items, label
+from ventroute.rules.manual import manual_evidence
+from ventroute.rules.pack import Pack
+from ventroute.rules.verdict import at_least, at_most, stated
+
+UPRIGHT_DEG = 0.01  # a run this near to upright drains whichever way it leans
+STEEP = 1.0  # rise over run from which a rising run counts as a riser where condensate drains to the terminal
+
+
+def length_findings(appliance: Appliance, pack: Pack, route: Route) -> Iterator[Finding]:
+    """Everything the appliance's manual says about how long, how many bends, and how steep."""
+    row = appliance.limit(route.kit.size_in)
+    if row is None:
+        note = "the appliance's table has no such size"
+        yield from stated(pack, "size.listed", f"{route.kit.size_in:g} in", Verdict.FAIL, note=note)
+        return
+    yield from _angles(appliance, row, pack, route)
+    yield from _lengths(appliance, row, pack, route)
+    yield from pitch_findings(appliance, pack, route.runs)
+
+
+def part_findings(pack: Pack, route: Route) -> Iterator[Finding]:
+    """Whether the parts of a drawn route are the kit's, meet, and can be sawn."""
+    strange = sorted({part.item for part in route.parts} - items(route.kit))
+    note = f"not of this system: {', '.join(strange)}" if strange else ""
+    yield from stated(pack, "parts.one-system", "all parts", Verdict.FAIL if strange else Verdict.PASS, note=note)
+    gaps = [math.dist(a.end_m, b.start_m) for a, b in pairwise(route.parts)]
+    yield from at_most(pack, "parts.meet", "all parts", max(gaps, default=0.0), MEET_M, "m")
+    yield from _pipes(pack, route)
+
+
+def equivalent_m(appliance: Appliance, row: SizeLimit, route: Route) -> float:
+    """Equivalent length [m] counted afresh from the parts: runs, and each fitting's figure of the table.
+
+    Bends without a figure count as the route has them; they are a finding of their own.
+    """
+    fittings = row.terminal_m
+    for part in route.parts:
+        if part.kind is PartKind.ELBOW:
+            figure = row.equivalent_m(part.nominal_deg or 0.0)
+            fittings += part.equivalent_m if figure is None else figure
+        elif part.kind in (PartKind.REDUCER, PartKind.INCREASER):
+            fittings += row.reducer_m if part.kind is PartKind.REDUCER else row.increaser_m
+    if appliance.count == "pipe":
+        return fittings + sum(part.cut_m or 0.0 for part in route.parts)
+    return fittings + sum(math.dist(run.start_m, run.end_m) for run in route.runs)
+
+
+def pitch_findings(appliance: Appliance, pack: Pack, runs: tuple[Run, ...]) -> Iterator[Finding]:
+    """Slope of every run that is not upright, as an angle [deg], the way the condensate must go.
+
+    The first run leaves a level collar level: pitch starts at its first joint.
+    """
+    evidence = _manual(appliance, pack, "pitch")
+    wanted = math.degrees(math.atan(appliance.pitch))
+    collar_level = abs(appliance.faces[2]) < 1e-6
+    for n, run in enumerate(runs, 1):
+        slope = slope_deg(run.start_m, run.end_m)
+        if abs(slope) >= 90 - UPRIGHT_DEG and (slope > 0 or appliance.falls_to == "terminal"):
+            continue
+        first = n == 1 and collar_level and abs(slope) < 1e-4
+        limit = 0.0 if first else wanted
+        note = f"{pitch_text(appliance.pitch)} towards the {appliance.falls_to}" + (", level at the collar" * first)
+        if appliance.falls_to == "terminal":
+            if slope >= math.degrees(math.atan(STEEP)):
+                continue
+            slope = -slope
+        slack = 1e-6 if not first else 1e-4
+        measured = limit if abs(slope - limit) < slack else slope
+        yield from at_least(pack, "pitch", f"run {n}", measured, limit, "deg", note=note, evidence=evidence)
+
+
+def slope_deg(start: Vec3, end: Vec3) -> float:
+    """Angle of a run over the level [deg], negative where it falls."""
+    level = math.hypot(end[0] - start[0], end[1] - start[1])
+    return math.degrees(math.atan2(end[2] - start[2], level))
+
+
+def rise_m(level_m: float, pitch: float) -> float:
+    """What a run of this level length [m] rises at a pitch (rise over run) [m]."""
+    return level_m * pitch
+
+
+def pitch_text(pitch: float) -> str:
+    """A pitch as the trade says it."""
+    return f"{pitch * 12:.3g} in per ft"
+
+
+def _angles(appliance: Appliance, row: SizeLimit, pack: Pack, route: Route) -> Iterator[Finding]:
+    turns = {part.nominal_deg or 0.0 for part in route.parts if part.kind is PartKind.ELBOW}
+    strange = sorted(turn for turn in turns if row.equivalent_m(turn) is None)
+    note = f"no figure for {', '.join(f'{turn:g} deg' for turn in strange)}" if strange else ""
+    verdict = Verdict.FAIL if strange else Verdict.PASS
+    evidence = _manual(appliance, pack, "length.angles")
+    yield from stated(pack, "length.angles", "all bends", verdict, note=note, evidence=evidence)
+
+
+def _lengths(appliance: Appliance, row: SizeLimit, pack: Pack, route: Route) -> Iterator[Finding]:
+    total, subject = equivalent_m(appliance, row, route), f"{row.size_in:g} in, {route.elbows} elbows"
+    evidence = _manual(appliance, pack, "length.max")
+    yield from at_most(pack, "length.max", subject, total, row.max_length_m, "m", evidence=evidence)
+    if row.min_length_m > 0:
+        evidence = _manual(appliance, pack, "length.min")
+        yield from at_least(pack, "length.min", subject, total, row.min_length_m, "m", evidence=evidence)
+    if row.max_elbows is not None:
+        evidence, most = _manual(appliance, pack, "length.elbows"), float(row.max_elbows)
+        yield from at_most(pack, "length.elbows", "elbows", float(route.elbows), most, "count", evidence=evidence)
+
+
+def _pipes(pack: Pack, route: Route) -> Iterator[Finding]:
+    longest = max(route.kit.pipe.stick_m)
+    for index, part in enumerate(route.parts):
+        if part.kind is not PartKind.PIPE:
+            continue
+        long = math.dist(part.start_m, part.end_m)
+        least = beside(route, index, -1) + beside(route, index, 1)
+        yield from at_least(pack, "parts.least-pipe", label(part), long, least, "m")
+        yield from at_most(pack, "parts.stick", label(part), long, longest, "m")
+
+
+def _manual(appliance: Appliance, pack: Pack, rule_id: str) -> Evidence | None:
+    rule = pack.rule(rule_id)
+    return manual_evidence(appliance, rule) if rule else None

@@ -1,0 +1,152 @@
+"""Holes and what is inside construction: fit, tilt, joints, firestops, the part of a vent that can be seen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ventroute.constants import ANGLE_RAD, INCH_M
+from ventroute.layout.building import Building, Passage
+from ventroute.model.plan import Finding, Verdict
+from ventroute.model.route import Crossing, Part, PartKind, Route
+from ventroute.rules.fittings import beside
+from ventroute.rules.pack import Pack
+from ventroute.rules.verdict import at_least, at_most, stated
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Barrier:
+    """A crossing with the passage it uses: thickness along the hole [m], and tilt of the pipe in it [rad]."""
+
+    crossing: Crossing
+    passage: Passage
+    thickness_m: float
+    tilt_rad: float
+
+
+def passage_findings(building: Building, pack: Pack, route: Route) -> Iterator[Finding]:
+    """Every crossing: the hole takes the pipe, and no joint is inside."""
+    found = [barrier_of(building, crossing) for crossing in route.crossings]
+    for crossing, barrier in zip(route.crossings, found, strict=True):
+        if barrier is None:
+            note = "no such hole or cut leads through here"
+            yield from stated(pack, "hole.fit", crossing.name, Verdict.FAIL, note=note)
+            continue
+        yield from _fit(barrier, pack, route.kit.pipe.od_m)
+        yield from _joint(barrier, pack, route)
+    yield from _firestop(building, pack, [barrier for barrier in found if barrier is not None])
+    yield from _in_view(pack, route)
+
+
+def barrier_of(building: Building, crossing: Crossing) -> Barrier | None:
+    """The passage of a crossing: of those with its name, the one whose middle its point is nearest to."""
+    at, way = np.asarray(crossing.point_m, float), np.asarray(crossing.direction, float)
+    named = [p for p in building.passages if p.name == crossing.name]
+    if not named:
+        return None
+    passage = min(named, key=lambda p: float(np.linalg.norm(sum(p.mouths(at)) / 2 - at)))
+    first, last = passage.mouths(at)
+    tilt = math.acos(min(1.0, abs(float(passage.axis @ way))))
+    return Barrier(crossing, passage, float(np.linalg.norm(last - first)), tilt if tilt > ANGLE_RAD else 0.0)
+
+
+def tilted_need_m(od_m: float, thickness_m: float, tilt_rad: float) -> float:
+    """Clear diameter [m] that a tilted pipe needs to go through a hole of this depth."""
+    return od_m / math.cos(tilt_rad) + thickness_m * math.tan(tilt_rad)
+
+
+def _fit(barrier: Barrier, pack: Pack, od_m: float) -> Iterator[Finding]:
+    clear, rule = barrier.passage.clear_m, pack.rule("hole.fit")
+    if clear is None or rule is None:  # a new hole is made to fit
+        return
+    name = barrier.crossing.name
+    need = tilted_need_m(od_m, barrier.thickness_m, barrier.tilt_rad)
+    left = f"{(clear - od_m) / 2 * 1000:.1f} mm left all round, to be sealed"
+    finding = next(at_most(pack, rule.id, name, od_m, clear, "m", note=left))
+    if finding.verdict is Verdict.PASS and (ask := _tight(need, od_m, clear, rule.figures["least"].value)):
+        yield from stated(pack, rule.id, name, Verdict.ASK, note=ask)
+    yield finding
+
+
+def _tight(need_m: float, od_m: float, clear_m: float, spare_m: float) -> str:
+    """What to ask of a hole that takes the pipe but leaves no room; "" where it does."""
+    if need_m > max(clear_m, od_m + 1e-9):
+        return f"tilted for its pitch the pipe needs {need_m / INCH_M:.3f} in clear: can the hole be eased?"
+    if clear_m - od_m < spare_m:
+        return "the pipe fills the hole: is there room to push it through and to seal round it?"
+    return ""
+
+
+def _joint(barrier: Barrier, pack: Pack, route: Route) -> Iterator[Finding]:
+    """Distance from the nearest hub face to the barrier, along the pipe."""
+    name = barrier.crossing.name
+    through = [(i, part) for i, part in enumerate(route.parts) if _goes_through(part, barrier)]
+    pipes = [(i, part) for i, part in through if part.kind is PartKind.PIPE]
+    if len(through) != 1 or not pipes:
+        kinds = ", ".join(f"{part.kind} {part.n}" for _, part in through) or "nothing"
+        yield from stated(pack, "hole.joint", name, Verdict.FAIL, note=f"one pipe is wanted there; found {kinds}")
+        return
+    index, part = pipes[0]
+    start, end = np.asarray(part.start_m), np.asarray(part.end_m)
+    span = float(np.linalg.norm(end - start))
+    into, out = _stations(barrier, start, (end - start) / span)
+    clear = min(into - beside(route, index, -1), span - beside(route, index, 1) - out)
+    yield from at_least(pack, "hole.joint", name, clear, 0.0, "m", note="nearest hub to the barrier")
+
+
+def _goes_through(part: Part, barrier: Barrier) -> bool:
+    """Whether any of a part's length lies between the mouths, near the crossing's axis."""
+    start, end = np.asarray(part.start_m, float), np.asarray(part.end_m, float)
+    span = float(np.linalg.norm(end - start))
+    if span < 1e-9:
+        return False
+    way = np.asarray(barrier.crossing.direction, float)
+    at = np.asarray(barrier.crossing.point_m, float)
+    along = sorted([float((start - at) @ way), float((end - at) @ way)])
+    off = np.linalg.norm((start - at) - ((start - at) @ way) * way)
+    first, last = sorted(float((mouth - at) @ way) for mouth in barrier.passage.mouths(at))
+    return bool(along[0] < last - 1e-6 and along[1] > first + 1e-6 and off < 1e-3)
+
+
+def _stations(barrier: Barrier, start: FloatArray, way: FloatArray) -> tuple[float, float]:
+    planes = (barrier.passage.mouth_a, barrier.passage.mouth_b)
+    at = sorted((offset - float(normal @ start)) / float(normal @ way) for normal, offset in planes)
+    return at[0], at[1]
+
+
+def _firestop(building: Building, pack: Pack, barriers: list[Barrier]) -> Iterator[Finding]:
+    """One question for all floors, ceilings and walls between rooms."""
+    inner = [b.crossing.name for b in barriers if not any(building.spaces[i].outdoors for i in b.passage.spaces)]
+    if inner:
+        yield from stated(pack, "hole.firestop", ", ".join(inner), Verdict.ASK)
+
+
+def _in_view(pack: Pack, route: Route) -> Iterator[Finding]:
+    """How much of the vent can be seen, counted from the collar to the first barrier."""
+    for rule in pack.of("in view"):
+        if route.kit.material.name in rule.when.material:
+            whole = sum(run.length_m for run in route.runs)
+            seen = min([whole, *(_along(route, crossing) for crossing in route.crossings)])
+            figure = rule.figures["length"]
+            yield from at_least(
+                pack, rule.id, "from the collar", seen, min(figure.value, whole), "m", evidence=figure.evidence
+            )
+
+
+def _along(route: Route, crossing: Crossing) -> float:
+    """Distance along the runs to the middle of a crossing [m]."""
+    at, done = np.asarray(crossing.point_m, float), 0.0
+    for run in route.runs:
+        start, end = np.asarray(run.start_m, float), np.asarray(run.end_m, float)
+        way = (end - start) / max(float(np.linalg.norm(end - start)), 1e-12)
+        along = float((at - start) @ way)
+        if 0 <= along <= run.length_m and float(np.linalg.norm(at - start - along * way)) < 1e-3:
+            return done + along
+        done += run.length_m
+    return done
