@@ -138,7 +138,7 @@ def _close(route: Route, pitch: float, units: str, cemented: bool) -> Step:
     lines = ["Support the pipe on its own hangers as the code and the pipe's maker ask; the appliance carries nothing."]
     if pitch and _level_runs(route):
         lines.append(
-            f"Check the pitch of every level run again: {format_pitch(pitch, units)} or more, no dip for water to stand in."
+            f"Check the pitch of every level run again: {format_pitch(pitch, units)} or more, no dip to hold water."
         )
     lines.append("Seal every hole, fit the terminal, then test and have it inspected before anything is covered.")
     return Step("Support, seal, check", tuple(lines))

@@ -88,7 +88,8 @@ def _route(chosen: PlannedRoute, site: Site, width: float, height: float, units:
 
     from ventroute.drawing import page
 
-    findings = page.grid(("", "rule", "about", "measured", "limit", "source and grade"), rows.finding_rows(chosen, units),
+    head = ("", "rule", "about", "measured", "limit", "source and grade")
+    findings = page.grid(head, rows.finding_rows(chosen, units),
                          (0.6, 2.6, 1.8, 1.1, 1.1, 2.4), width)  # fmt: skip
     return [
         *page.section("The route", page.grid((), rows.route_rows(chosen, units), (1.0, 2.9), width)),

@@ -55,7 +55,8 @@ def appliance_rows(appliance: Appliance, units: str) -> list[Row]:
     return [
         ("Appliance", appliance.name + (f" ({appliance.model})" if appliance.model else "")),
         ("Limits come from", source),
-        ("Input, fuel, category", f"{format_power(appliance.input_W, units)}, {appliance.fuel}, category {appliance.category}"),
+        ("Input and fuel", f"{format_power(appliance.input_W, units)}, {appliance.fuel}"),
+        ("Category", appliance.category),
         ("Vent style, collar", f"{appliance.vent_style} vent, collar {collar}"),
         ("Exhaust", f"at most {format_temperature(appliance.exhaust_max_degC, units)}, "
                     f"usually {format_temperature(appliance.exhaust_usual_degC, units)}"),
@@ -90,7 +91,7 @@ def route_rows(planned: PlannedRoute, units: str) -> list[Row]:
         ("Way", " - ".join(c.name + (" (new hole)" if c.cut else "") for c in route.crossings) or "no hole"),
         ("Equivalent length", f"{format_length(route.equivalent_m, units)} = runs {format_length(route.runs_m, units)} "
                               f"+ fittings {format_length(route.fittings_m, units)}"),
-        ("Limit of the appliance", f"{format_length(planned.limit_m, units)}; left over: {format_length(margin, units)}"),
+        ("Appliance's limit", f"{format_length(planned.limit_m, units)}, leaves {format_length(margin, units)}"),
         ("Elbows, new holes", f"{route.elbows}, {route.new_holes}"),
         ("Least possible", f"{format_length(planned.least_possible_m, units)}; {proof}"),
     ]  # fmt: skip
@@ -134,11 +135,13 @@ def cut_rows(planned: PlannedRoute, units: str) -> list[Row]:
 
 def other_routes(plan: Plan, chosen: PlannedRoute, units: str) -> list[Row]:
     """The other routes of the plan, one line each."""
-    return [
-        (r.id, route_title(r.route), f"{format_length(r.route.equivalent_m, units)} of {format_length(r.limit_m, units)}",
-         str(r.route.elbows), str(r.route.new_holes), r.reason)
-        for r in plan.routes if r is not chosen
-    ]  # fmt: skip
+    out: list[Row] = []
+    for other in plan.routes:
+        if other is not chosen:
+            route = other.route
+            used = f"{format_length(route.equivalent_m, units)} of {format_length(other.limit_m, units)}"
+            out.append((other.id, route_title(route), used, str(route.elbows), str(route.new_holes), other.reason))
+    return out
 
 
 def rejected_rows(plan: Plan, units: str) -> list[Row]:

@@ -88,9 +88,9 @@ def _sketch(planned: PlannedRoute, building: Building, room: RoomCells, stretche
     plan = _placed(room, Flat(EAST, NORTH, (0.0, 0.0), scale), 0.0)
     board = Board()
     _caption(board, plan, room, "Plan. To the pipe's centre, from the west and south walls' inside faces.")
+    board.draw(*_north(plan, room))
     _measure(board, plan, room, stretches, units, ("west wall", "south wall"))
     _view(board, plan, planned.route, building, room, stretches)
-    board.draw(*_north(plan, room))
     left = bounds(board.items)[2] + BETWEEN_MM
     view = _placed(room, Flat(side, UP, (0.0, 0.0), scale), left)
     _caption(board, view, room, f"Elevation, looking {word}. Heights above the floor to the pipe's centre.")

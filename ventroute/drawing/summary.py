@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 
 from ventroute.drawing.assembly import part_rows
 from ventroute.drawing.graph import flue_lines
@@ -15,7 +16,7 @@ WIDTH = 100
 
 
 def terminal_summary(plan: Plan, units: str, cautions: tuple[str, ...] = ()) -> list[str]:
-    """Lines for the terminal: routes, best first and in full, the others in a line; what was rejected; cautions last."""
+    """Lines for the terminal: the best route in full, the others in brief; what was rejected; cautions last."""
     lines = [f"{plan.site}: {_count(len(plan.routes))}, rules {plan.rules}"]
     for number, planned in enumerate(plan.routes):
         lines += ["", *(_full(planned, units) if number == 0 else _brief(planned, units))]
@@ -39,11 +40,11 @@ def _head(planned: PlannedRoute, units: str) -> list[str]:
     left = planned.limit_m - route.equivalent_m
     verdict = f"{format_length(left, units)} left" if left >= 0 else f"{format_length(-left, units)} TOO LONG"
     why = f" ({planned.reason})" if planned.reason else ""
-    holes = ", ".join(c.name + (" (new)" if c.cut else "") for c in route.crossings) or "no hole"
+    holes = " > ".join(c.name + (" (new)" if c.cut else "") for c in route.crossings) or "no hole"
+    used = f"{format_length(route.equivalent_m, units)} of {format_length(planned.limit_m, units)}"
     return [
         f"Route {planned.id}: {route_title(route)}{why}",
-        f"  equivalent {format_length(route.equivalent_m, units)} of {format_length(planned.limit_m, units)}: {verdict}; "
-        f"{route.elbows} elbows, {route.new_holes} new holes",
+        f"  equivalent {used}: {verdict}; elbows {route.elbows}, new holes {route.new_holes}",
         *_wrapped(f"through {holes}", "  "),
     ]
 
@@ -62,8 +63,8 @@ def _full(planned: PlannedRoute, units: str) -> list[str]:
     lines += ["", "  Cuts"]
     for cut in planned.cuts:
         pieces = ", ".join(f"[{n}] {format_length(m, units)}" for n, m in zip(cut.labels, cut.pieces_m, strict=False))
-        what = f"stick {cut.stick}, {format_length(cut.stick_m, units)}: {pieces}; left {format_length(cut.waste_m, units)}"
-        lines += _wrapped(what, "    ")
+        stick, left = format_length(cut.stick_m, units), format_length(cut.waste_m, units)
+        lines += _wrapped(f"stick {cut.stick}, {stick}: {pieces}; left {left}", "    ")
     lines += ["", "  Shopping", *_table(_shopping(planned, units))]
     if planned.flue is not None:
         lines += ["", "  The exhaust on its way (calculated; the manual's limit governs)"]
@@ -83,7 +84,7 @@ def _finding(finding: Finding, units: str) -> list[str]:
 
 
 def _shopping(planned: PlannedRoute, units: str) -> list[tuple[str, ...]]:
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for line in planned.shopping:
         long = f", {format_length(line.length_m, units)}" if line.length_m is not None else ""
         price = "price not known" if line.cost is None else f"{line.cost:.2f}"
@@ -99,7 +100,7 @@ def _rejected(rejected: Rejected, units: str) -> str:
     return f"{choice} (nearest found: {format_length(rejected.nearest_m, units)} equivalent)"
 
 
-def _table(rows: list[tuple[str, ...]]) -> list[str]:
+def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
     """Columns as wide as their longest entry."""
     widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
     return [("    " + "  ".join(f"{c:<{w}}" for c, w in zip(row, widths, strict=True))).rstrip() for row in rows]
