@@ -85,8 +85,9 @@ export class PlanView {
     const [x, y, w, h] = this.frame;
     let path = "";
     if (w / step < 150) {
-      for (let k = Math.ceil(x / step); k * step < x + w; k += 1) path += `M${k * step} ${y}v${h}`;
-      for (let k = Math.ceil(y / step); k * step < y + h; k += 1) path += `M${x} ${k * step}h${w}`;
+      const far = Math.max(w, h); // the picture shows more than the frame where their proportions differ
+      for (let k = Math.ceil((x - far) / step); k * step < x + w + far; k += 1) path += `M${k * step} ${y - far}v${h + 2 * far}`;
+      for (let k = Math.ceil((y - far) / step); k * step < y + h + far; k += 1) path += `M${x - far} ${k * step}h${w + 2 * far}`;
     }
     return node("path", { d: path, stroke: "#e7ebee", "stroke-width": this.line * 0.6, fill: "none" });
   }
@@ -113,7 +114,7 @@ export class PlanView {
       this.svg.append(node("polygon", { points: points(room.floor), fill: "none", stroke: "#9aa4ac", "stroke-width": this.line, "stroke-dasharray": `${this.line * 4}` }));
       return;
     }
-    const tint = room.heated ? "#dcEefa" : "#eaf0f4";
+    const tint = room.heated ? "#dceefa" : "#eaf0f4";
     this._pick("room", index, node("polygon", { points: points(room.floor), fill: tint, stroke: "#1f5f86", "stroke-width": this.line * 1.5 }));
     const [low, high] = extent("room", room);
     this._words((low[0] + high[0]) / 2, high[1] - this.em * 1.4, room.name, { "font-weight": 700 });
@@ -133,7 +134,7 @@ export class PlanView {
       : node("polygon", { points: points(corners(box)), ...look });
     shape.append(node("title", {}, `${thing.name} (${thing.kind || kind.replace("_", " ")})`));
     this._pick(kind, index, shape);
-    this._words(middle[0], (round ? box[0][1] - this.em * 1.1 : middle[1] - this.em * 0.3), thing.name, { "font-size": this.em * 0.85 });
+    this._words(middle[0], (round ? box[1][1] + this.em * 0.5 : middle[1] - this.em * 0.3), thing.name, { "font-size": this.em * 0.85 });
   }
 
   _appliance() {
@@ -144,7 +145,7 @@ export class PlanView {
       node("rect", { x: x - 0.28, y: -y - 0.28, width: 0.56, height: 0.56, rx: 0.06, fill: "#ffffffb0", stroke: "#000", "stroke-width": this.line * 1.5 }),
       node("circle", { cx: x, cy: -y, r, fill: "#000" }), node("title", {}, name || "appliance"));
     this._pick("appliance", 0, mark);
-    this._words(x, y - 0.28 - this.em, name || "appliance", { "font-size": this.em * 0.85 });
+    this._words(x, y - 0.28 - this.em * 1.1, name || "appliance", { "font-size": this.em * 0.85 });
   }
 
   _route(list) {
@@ -154,7 +155,7 @@ export class PlanView {
       node("polyline", { points: points(spots), fill: "none", stroke: INK.route, "stroke-width": this.line * 3.4, "stroke-linejoin": "round", "pointer-events": "none" }));
     const [x, y] = spots[spots.length - 1];
     this.svg.append(node("path", { d: `M${x} ${-y - this.em * 0.7}l${this.em * 0.7} ${this.em * 0.7}l${-this.em * 0.7} ${this.em * 0.7}l${-this.em * 0.7} ${-this.em * 0.7}z`, fill: INK.route, "pointer-events": "none" }));
-    this._words(x, y + this.em, "terminal", { "font-size": this.em * 0.85, "font-weight": 700 });
+    this._words(x, y - this.em * 1.8, "terminal", { "font-size": this.em * 0.85, "font-weight": 700 });
   }
 
   _handles() {

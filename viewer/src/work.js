@@ -3,7 +3,7 @@ import { View3D } from "./scene3d.js";
 import { fillKey } from "./key.js";
 import { PlanView } from "./plan_view.js";
 import { PlanTools } from "./plan_tools.js";
-import { LISTS, levels } from "./house.js";
+import { LISTS, levels, onLevel } from "./house.js";
 import { element, fillFields, fillWant } from "./fields.js";
 import { said } from "./lengths.js";
 import { showAnswer } from "./answers.js";
@@ -133,8 +133,10 @@ export async function startWork() {
   function choose(kind, index = 0, goto = false) {
     state.chosen = kind ? { kind, index } : null;
     if (goto && state.site) {
-      const thing = kind === "room" && state.site.rooms[index];
-      if (thing) state.level = levels(state.site).findIndex((level) => level.names.includes(thing.name));
+      const thing = LISTS[kind] && state.site[LISTS[kind]][index];
+      const floors = levels(state.site);
+      const seen = thing && !onLevel(kind, thing, floors[state.level]) ? floors.findIndex((level) => onLevel(kind, thing, level)) : -1;
+      if (seen >= 0) state.level = seen;
     }
     refresh();
   }
