@@ -149,7 +149,8 @@ def flue(made: Route) -> FlueState:
     """A smooth fall of temperature and pressure."""
     total = sum(run.length_m for run in made.runs)
     stations = tuple(
-        Station(t * total, 55 - 9 * t, 55 - 14 * t, 48 - 10 * t, 40 - 14 * t, 30 * (1 - t), ("utility", "attic")[t > 0.5])
+        Station(t * total, 55 - 9 * t, 55 - 14 * t, 48 - 10 * t, 40 - 14 * t, 30 - 30 * t,
+                ("utility", "attic")[t > 0.5])
         for t in (s / 20 for s in range(21))
     )  # fmt: skip
     return FlueState(52.5, 0.016, 30.0, 46.0, 0.8, 3.1, 2.5, 55.0, stations, ("condenses from 2 ft on",))

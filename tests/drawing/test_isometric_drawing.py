@@ -238,3 +238,21 @@ def test_dxf_layers_are_named_for_what_they_hold():
     assert {"PIPE", "FITTING", "DIMENSION", "BARRIER", "SKEW", "TEXT"} <= used
     assert used <= {layer.dxf.name for layer in document.layers}
     assert document.header["$INSUNITS"] == 4  # millimetres, DXF reference of group code 70 for $INSUNITS
+
+
+def test_a_name_with_line_breaks_spoils_neither_file():
+    planned = samples.roof_route()
+    crossings = (replace(planned.route.crossings[0], name="old\nflue\x07\r\n0\nSECTION"), *planned.route.crossings[1:])
+    broken = replace(planned, route=replace(planned.route, crossings=crossings))
+    drawing = isometric(broken, replace(HOUSE, name="two\nlines\x00"), "us")
+    assert not dxf_faults(to_dxf(drawing)).errors
+    assert len(dxf_texts(to_dxf(drawing))) == len(svg_texts(to_svg(drawing))) == len(drawing.texts)
+
+
+def test_the_style_sheet_keeps_to_the_drawing():
+    # Set into a web page, rules for bare elements or common class names would restyle the page.
+    style = re.search(r"<style>(.*)</style>", svg(samples.roof_route()).decode())
+    assert style is not None
+    selectors = re.findall(r"([^{}]+)\{", style[1])
+    assert selectors
+    assert all(part.removeprefix("text").startswith(".vr-") for s in selectors for part in s.split(","))

@@ -11,6 +11,10 @@ from ventroute.model.appliance import Vec3
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.units import format_length, format_pitch
 
+LONG_M = 1.5  # a longer piece may not turn into line with its hole in a usual room; common practice
+SHORT_M = 0.15  # a shorter piece is hard to hold at the saw; common practice
+BENCH_M = 0.6  # fittings this near each other are joined on a bench; common practice
+ROOM_NOTE = "see first that there is room to bring it in line with its hole; where there is not, plan again with shorter sticks."
 DRY_NOTE = (
     "A socket is tapered: a dry pipe stops well short of the socket's end, so a dry-fitted run is longer than the "
     "finished one. Go by the marks on the pipe, not by how far it went in dry."
@@ -38,7 +42,7 @@ def steps(route: Route, pitch: float, units: str) -> tuple[Step, ...]:
 
 def _cut(route: Route, units: str) -> Step:
     pipes = [part for part in route.parts if part.kind is PartKind.PIPE]
-    short = [part for part in pipes if (part.cut_m or 0.0) < 0.15]
+    short = [part for part in pipes if (part.cut_m or 0.0) < SHORT_M]
     lines = [
         "Measure the collar, every hole and the way between them again before the first cut: the plan is only as good.",
         "Saw the pieces of the cut list square, take off the burr inside and outside, write the number on each.",
@@ -95,6 +99,9 @@ def _through_holes(route: Route, units: str) -> Step:
         joined = f"part {ends[0]} is" if len(ends) == 1 else f"parts {' and '.join(map(str, ends))} are"
         after = f" before {joined} joined to it" if ends else ""
         lines.append(f"Slide piece {part.n} through {names}{after}; hubs are {hub} wide and need not pass.")
+        if (part.cut_m or 0.0) > LONG_M:
+            long = format_length(part.cut_m or 0.0, units)
+            lines.append(f"Piece {part.n} is {long} long: {ROOM_NOTE}")
         lines.append(f"Slide the seal, flashing or firestop of {names} over piece {part.n} at the same time.")
     return Step("Through the holes first", tuple(lines))
 
@@ -124,7 +131,7 @@ def benches(route: Route) -> list[list[int]]:
     """Fittings with a short piece between them, no hole on the way: numbers in flow order."""
     groups: list[list[int]] = []
     for k, part in enumerate(route.parts[1:-1], 1):
-        short = part.kind is PartKind.PIPE and not part.passes and (part.cut_m or 0.0) < 0.6
+        short = part.kind is PartKind.PIPE and not part.passes and (part.cut_m or 0.0) < BENCH_M
         before, after = route.parts[k - 1], route.parts[k + 1]
         if short and before.kind is PartKind.ELBOW and after.kind is PartKind.ELBOW:
             if groups and groups[-1][-1] == before.n:

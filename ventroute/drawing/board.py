@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.drawing.metrics import ASCENT, DESCENT, text_width
-from ventroute.drawing.primitives import Box, Circle, Hatch, Item, Line, Point, Polyline, Text, grown, overlap
+from ventroute.drawing.primitives import Box, Circle, Hatch, Item, Line, Point, Polyline, Text, grown, overlap, plain
 
 CLEAR = 0.7  # mm between the boxes of two texts
 LEADING = 1.22  # line distance over size
@@ -34,6 +34,9 @@ class Label:
     value_m: float | None = None
     about: str = ""
     pad: float = 0.0  # kept free around the block, for a ring
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "lines", tuple(map(plain, self.lines)))
 
     @property
     def extent(self) -> tuple[float, float]:

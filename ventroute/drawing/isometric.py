@@ -7,6 +7,8 @@ fittings their part numbers in squares.
 
 from __future__ import annotations
 
+import math
+
 from ventroute.drawing import iso_labels as labels
 from ventroute.drawing import iso_marks as marks
 from ventroute.drawing.board import PIPE_COST, SYMBOL_COST, Board, Label, around, knocked_out
@@ -98,7 +100,8 @@ def _letter_parts(board: Board, view: View, route: Route) -> None:
         if part.kind is PartKind.TERMINAL:
             continue
         if part.corner_m is not None:
-            leg = nearest_leg(view, part.start_m)
+            corner = part.corner_m
+            leg = min(view.legs, key=lambda leg: math.dist(leg.run.end_m, corner))
             anchor = leg.end
         else:
             leg = nearest_leg(view, _middle_m(part))

@@ -61,7 +61,8 @@ def outside_sketch(planned: PlannedRoute, building: Building, zones: tuple[Zone,
 def _scene(planned: PlannedRoute, site: Site) -> Scene:
     route = planned.route
     wall = route.terminal_kind == "wall"
-    right, up = _axes(route.terminal_direction, site) if wall else ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+    out = route.crossings[-1].direction if route.crossings else route.terminal_direction
+    right, up = _axes(out, site) if wall else ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0))
     flat = Flat(right, up, (0.0, 0.0), 1.0)
     low, high = _building_edges(flat, site, wall)
     u, v = flat.measure(route.terminal_m)

@@ -56,6 +56,10 @@ class Text:
     value_m: float | None = None
     about: str = ""
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "text", plain(self.text))
+        object.__setattr__(self, "about", plain(self.about))
+
     @property
     def box(self) -> Box:
         """What the letters can cover."""
@@ -98,6 +102,10 @@ class Drawing:
     title: str
     description: str = ""
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "title", plain(self.title))
+        object.__setattr__(self, "description", plain(self.description))
+
     @property
     def texts(self) -> tuple[Text, ...]:
         """All texts."""
@@ -107,6 +115,11 @@ class Drawing:
     def dimensions(self) -> tuple[Text, ...]:
         """The texts that state a measure."""
         return tuple(text for text in self.texts if text.value_m is not None)
+
+
+def plain(text: str) -> str:
+    """Text on one line without signs that are not printed: a name may hold anything, and DXF ends a value at a line."""
+    return "".join(char if char.isprintable() else " " for char in text)
 
 
 def text_size(text: str, size: float, bold: bool = False) -> tuple[float, float]:

@@ -28,12 +28,13 @@ def to_svg(drawing: Drawing) -> bytes:
 
 
 def _css() -> str:
-    rules = ["*{vector-effect:none}"]
+    rules = []
     for name, style in STYLES.items():
         dash = f";stroke-dasharray:{' '.join(_n(d) for d in style.dash)}" if style.dash else ""
         pen = f"stroke:{style.colour};stroke-width:{_n(style.width)}{dash}"
-        rules.append(f".{name}{{fill:none;{pen};stroke-linecap:round;stroke-linejoin:round}}")
-        rules.append(f"text.{name},.{name}.solid{{fill:{style.colour}}}text.{name}{{stroke:none}}")
+        # A prefix of our own: inside a web page a style sheet reaches everything on the page.
+        rules.append(f".vr-{name}{{fill:none;{pen};stroke-linecap:round;stroke-linejoin:round}}")
+        rules.append(f"text.vr-{name},.vr-{name}.vr-solid{{fill:{style.colour}}}text.vr-{name}{{stroke:none}}")
     return "".join(rules)
 
 
@@ -48,16 +49,16 @@ def _path(points: tuple[Point, ...], height: float, closed: bool) -> str:
 
 def _item(item: Item, height: float) -> str:
     if isinstance(item, Line):
-        return f'<path class="{item.layer}" d="{_path((item.start, item.end), height, False)}"/>'
+        return f'<path class="vr-{item.layer}" d="{_path((item.start, item.end), height, False)}"/>'
     if isinstance(item, Polyline):
-        solid = " solid" if item.filled else ""
-        return f'<path class="{item.layer}{solid}" d="{_path(item.points, height, item.closed)}"/>'
+        solid = " vr-solid" if item.filled else ""
+        return f'<path class="vr-{item.layer}{solid}" d="{_path(item.points, height, item.closed)}"/>'
     if isinstance(item, Circle):
         x, y = item.centre
-        return f'<circle class="{item.layer}" cx="{_n(x)}" cy="{_n(height - y)}" r="{_n(item.radius)}"/>'
+        return f'<circle class="vr-{item.layer}" cx="{_n(x)}" cy="{_n(height - y)}" r="{_n(item.radius)}"/>'
     if isinstance(item, Hatch):
         strokes = "".join(_path(stroke, height, False) for stroke in item.strokes)
-        return f'<path class="{item.layer}" d="{strokes}"/>' if strokes else ""
+        return f'<path class="vr-{item.layer}" d="{strokes}"/>' if strokes else ""
     return _text(item, height)
 
 
@@ -68,6 +69,6 @@ def _text(text: Text, height: float) -> str:
     # textLength holds the measured width whatever font the machine has, so that the boxes stay true.
     width = _n(text_width(text.text, text.size, text.bold))
     return (
-        f'<text class="{text.layer}" x="{_n(x)}" y="{_n(height - y)}" font-size="{_n(text.size)}"{weight} '
+        f'<text class="vr-{text.layer}" x="{_n(x)}" y="{_n(height - y)}" font-size="{_n(text.size)}"{weight} '
         f'textLength="{width}" lengthAdjust="spacingAndGlyphs"{data}>{escape(text.text)}</text>'
     )
