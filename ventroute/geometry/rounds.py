@@ -1,9 +1,9 @@
 """Gaps between convex round shapes and convex shapes of corners, many pairs at once.
 
-A round shape is the convex hull of two discs: a cylinder with flat ends has equal discs square to its axis, a cone
-unequal ones, and the knee of a bend two tilted discs with one centre. The gap of two convex shapes is found by the
-method of Gilbert, Johnson and Keerthi [1]_ on all pairs together. What is returned is its certified lower bound, so
-a gap is never overstated; the bound stops within `CLOSE_M` of the true gap.
+A round shape is the convex hull of two sections of round bars: a cylinder with flat ends has equal discs square to its
+axis, one that is cut off slanting has an ellipse, and the knee of a bend has two tilted discs with one centre.
+The gap of two convex shapes is found by the method of Gilbert, Johnson and Keerthi [1]_ on all pairs together. What is
+returned is its certified lower bound, so a gap is never overstated; it stops within `CLOSE_M` of the true gap.
 
 References
 ----------
@@ -40,40 +40,58 @@ class Convex(Protocol):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rounds:
-    """Hulls of two discs: centres (n, 2, 3) [m], unit normals (n, 2, 3), radii (n, 2) [m]."""
+    """Hulls of two sections of round bars.
+
+    ``centres`` (n, 2, 3) [m], bar axes ``axes`` (n, 2, 3) unit, ``radii`` (n, 2) [m]; ``cuts`` (n, 2, 3) are the
+    normals of the planes that the sections lie in: the axes for discs, others for the ellipse of a slanting cut.
+    """
 
     centres: FloatArray
-    normals: FloatArray
+    axes: FloatArray
     radii: FloatArray
+    cuts: FloatArray
+
+    @classmethod
+    def discs(cls, centres: FloatArray, axes: FloatArray, radii: FloatArray) -> Rounds:
+        """Hulls of two discs: centres (n, 2, 3), unit normals (n, 2, 3), radii (n, 2) [m]."""
+        return cls(centres, axes, radii, axes)
 
     @classmethod
     def cylinders(cls, starts: FloatArray, ends: FloatArray, radii: FloatArray) -> Rounds:
         """Cylinders with flat ends: end centres (n, 3) and radii (n,) [m]."""
         axes = (ends - starts) / np.linalg.norm(ends - starts, axis=1, keepdims=True)
-        pairs = np.stack([starts, ends], axis=1), np.stack([axes, axes], axis=1)
-        return cls(*pairs, np.stack([radii, radii], axis=1))
+        both = np.stack([axes, axes], axis=1)
+        return cls(np.stack([starts, ends], axis=1), both, np.stack([radii, radii], axis=1), both)
 
     def take(self, rows: IntArray) -> Rounds:
         """Some of the shapes."""
-        return Rounds(self.centres[rows], self.normals[rows], self.radii[rows])
+        return Rounds(self.centres[rows], self.axes[rows], self.radii[rows], self.cuts[rows])
 
     def farthest(self, directions: FloatArray) -> FloatArray:
         """The point (n, 3) [m] of each shape farthest along its direction (n, 3)."""
-        along = np.einsum("ni,nki->nk", directions, self.normals)
-        across = directions[:, None] - along[..., None] * self.normals
-        size = np.sqrt(np.einsum("nki,nki->nk", across, across))
-        # straight over a disc what is across is rounding error, and any of its points will do: the centre
+        out = self._out(directions[:, None])
+        size = np.sqrt(np.einsum("nki,nki->nk", out, out))
+        # straight over a section what is across is rounding error, and any of its points will do: the centre
         wide = size > 1e-9 * np.linalg.norm(directions, axis=1)[:, None]
-        rim = self.centres + across * np.where(wide, self.radii / np.where(wide, size, 1.0), 0.0)[..., None]
+        round_ = out * np.where(wide, self.radii / np.where(wide, size, 1.0), 0.0)[..., None]
+        slide = np.einsum("nki,nki->nk", self.cuts, round_) / np.einsum("nki,nki->nk", self.cuts, self.axes)
+        rim = self.centres + round_ - slide[..., None] * self.axes
         best = np.einsum("ni,nki->nk", directions, rim).argmax(axis=1)
         return np.asarray(rim[np.arange(len(rim)), best], dtype=np.float64)
 
     def reach(self, directions: FloatArray) -> FloatArray:
-        """How far (n, m) [m] each shape reaches along unit directions (m, 3)."""
-        along = np.einsum("nki,mi->nkm", self.normals, directions)
-        across = np.sqrt(np.maximum(1 - along**2, 0.0))
-        at = np.einsum("nki,mi->nkm", self.centres, directions)
-        return np.asarray((at + across * self.radii[..., None]).max(axis=1), dtype=np.float64)
+        """How far (n, m) [m] each shape reaches along directions (m, 3)."""
+        at = np.einsum("nki,mi->mnk", self.centres, directions)
+        out = self._out(directions[:, None, None])
+        return np.asarray((at + np.sqrt(np.einsum("mnki,mnki->mnk", out, out)) * self.radii).max(axis=2).T)
+
+    def _out(self, directions: FloatArray) -> FloatArray:
+        """The way out from the axis, square to it, along which each section reaches farthest."""
+        along = np.einsum("...i,...i->...", directions, self.axes)
+        slant = along / np.einsum("nki,nki->nk", self.cuts, self.axes)
+        across = directions - slant[..., None] * self.cuts
+        inward = np.einsum("...i,...i->...", across, self.axes)
+        return np.asarray(across - inward[..., None] * self.axes, dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,201 @@
+"""How near a placed route comes to everything solid, and to itself, with pipe and hubs round as they are.
+
+Every gap is the true one or up to 1e-7 m less. Where a part is inside something, its gap is zero or negative and at
+most the true (negative) depth.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ventroute.geometry.rounds import Corners, Rounds, gaps
+from ventroute.geometry.surface import surrounds
+from ventroute.layout.building import Building, Cylinder, Mesh, Solid, Space
+from ventroute.layout.envelope import Envelope, envelopes, rounds_of
+from ventroute.model.route import Route
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+
+WITHIN_M = 0.5  # what is farther than this beyond its gap is nobody's concern
+TURNED_RAD = math.radians(95)  # a route that has turned less, with a bend's give, cannot have come back to itself
+FEW = 64  # triangles tried first, to leave the rest of a mesh out
+
+
+@dataclass(frozen=True, slots=True)
+class Clearance:
+    """The gap of one part to one thing, and what is needed; ``hub`` is whether a hub comes nearest."""
+
+    part_n: int
+    what: str
+    gap_m: float
+    needed_m: float
+    hub: bool = False
+
+
+def clearances(building: Building, route: Route, gap_m: float, within_m: float = WITHIN_M) -> tuple[Clearance, ...]:
+    """Least gap of every part to every solid and surface of its space, and to parts that are not its neighbours.
+
+    A pipe inside a hole is exempt from what the passage pierces; a hub never is. Two parts are neighbours while the
+    route turns less than a right angle between them.
+
+    Parameters
+    ----------
+    gap_m : what surfaces of the space and the route itself keep; every solid has its own
+    within_m : gaps greater than what is needed by more than this are left out
+
+    Returns
+    -------
+    In order of part, then name.
+    """
+    shapes = envelopes(building, route)
+    found: dict[tuple[int, str], Clearance] = {}
+    for record in _all(building, shapes, gap_m, within_m):
+        key = (record.part_n, record.what)
+        if key not in found or record.gap_m - record.needed_m < found[key].gap_m - found[key].needed_m:
+            found[key] = record
+    return tuple(sorted(found.values(), key=lambda c: (c.part_n, c.what)))
+
+
+def _all(building: Building, shapes: Sequence[Envelope], gap_m: float, within_m: float) -> Iterator[Clearance]:
+    for e in shapes:
+        if e.space < 0:
+            yield Clearance(e.part_n, "no known space", -math.inf, gap_m, e.hub)
+    for space in building.spaces:
+        here = [e for e in shapes if e.space == space.index]
+        if here:
+            yield from _surfaces(space, [e for e in here if e.built], gap_m, within_m)
+            yield from _solids(space, here, within_m)
+    yield from _itself(shapes, gap_m, within_m)
+
+
+def _surfaces(space: Space, here: Sequence[Envelope], gap_m: float, within_m: float) -> Iterator[Clearance]:
+    """Gaps to the faces of the container; outdoors only the ground is one."""
+    if not here:
+        return
+    box = space.container
+    reach = rounds_of(here).reach(box.normals)
+    for i, e in enumerate(here):
+        for k, normal in enumerate(box.normals):
+            gap = float(box.offsets[k] - reach[i, k])
+            real = not space.outdoors or normal[2] < -0.5
+            if real and k not in e.faces and gap <= gap_m + within_m:
+                yield Clearance(e.part_n, surface_name(space, normal), gap, gap_m, e.hub)
+
+
+def surface_name(space: Space, normal: FloatArray) -> str:
+    """What a person calls a face of a space, by its outward normal."""
+    if space.outdoors:
+        return "grade"
+    if abs(normal[2]) > 0.99:
+        return f"{space.name}: {'ceiling' if normal[2] > 0 else 'floor'}"
+    if normal[2] > 0.05:
+        return f"{space.name}: roof facing {_towards(normal)}"
+    return f"{space.name}: {_towards(normal)} wall"
+
+
+def _towards(normal: FloatArray) -> str:
+    points = ("east", "north-east", "north", "north-west", "west", "south-west", "south", "south-east")
+    return points[round(math.atan2(normal[1], normal[0]) / (math.pi / 4)) % 8]
+
+
+def _solids(space: Space, here: Sequence[Envelope], within_m: float) -> Iterator[Clearance]:
+    """Gaps to the solids of a space."""
+    pairs = [(k, body) for k, solid in enumerate(space.solids) for body in solid.bodies]
+    if not pairs:
+        return
+    owner = np.array([k for k, _ in pairs], dtype=np.intp)
+    needed = np.array([space.solids[k].gap_m for k in owner])
+    rounds = rounds_of(here)
+    least = _least(rounds, [body.normals for _, body in pairs], [body.offsets for _, body in pairs])
+    close = (least <= needed + within_m) & _counts(space, here)[:, owner]
+    exact = np.array([space.solids[k].exact is not None for k in owner])
+    rows, cols = np.nonzero(close & ~exact)
+    corners = _padded([pairs[c][1].vertices for c in cols])
+    true = _signed(gaps(rounds.take(rows), Corners(corners), len(rows)), least[rows, cols])
+    for i, c, gap in zip(rows.tolist(), cols.tolist(), true.tolist(), strict=True):
+        yield Clearance(here[i].part_n, space.solids[owner[c]].name, gap, float(needed[c]), here[i].hub)
+    for k in sorted(set(owner[exact])):
+        mine = np.where(close[:, owner == k], least[:, owner == k], np.inf).min(axis=1)
+        yield from _exact(space.solids[k], here, rounds, mine)
+
+
+def _counts(space: Space, here: Sequence[Envelope]) -> NDArray[np.bool_]:
+    """Whether each shape is measured against each solid."""
+    built = np.array([solid.kind == "construction" for solid in space.solids])
+    rows = [np.where(built, e.built, e.things) for e in here]
+    for row, e in zip(rows, here, strict=True):
+        row[list(e.solids)] = False
+    return np.array(rows, dtype=np.bool_).reshape(len(here), len(built))
+
+
+def _least(rounds: Rounds, normals: Sequence[FloatArray], offsets: Sequence[FloatArray]) -> FloatArray:
+    """The widest gap that a face of each body shows (n shapes, m bodies) [m]: never more than the true one."""
+    ahead = -rounds.reach(-np.concatenate(normals)) - np.concatenate(offsets)
+    firsts = np.cumsum([0, *(len(n) for n in normals[:-1])])
+    return np.asarray(np.maximum.reduceat(ahead, firsts, axis=1), dtype=np.float64)
+
+
+def _signed(true: FloatArray, least: FloatArray) -> FloatArray:
+    """Gap where shapes are apart, what their faces show where they meet."""
+    return np.where(true > 1e-7, np.maximum(true, least), np.minimum(least, 0.0))
+
+
+def _padded(corners: Sequence[FloatArray]) -> FloatArray:
+    most = max((len(c) for c in corners), default=1)
+    rows = [np.concatenate([c, np.repeat(c[:1], most - len(c), axis=0)]) for c in corners]
+    return np.array(rows, dtype=np.float64).reshape(-1, most, 3)
+
+
+def _exact(solid: Solid, here: Sequence[Envelope], rounds: Rounds, least: FloatArray) -> Iterator[Clearance]:
+    """Gaps to a solid whose true shape is smaller than the bodies round it; ``least`` is what those show."""
+    rows = np.flatnonzero(np.isfinite(least))
+    if not len(rows):
+        return
+    if isinstance(solid.exact, Cylinder):
+        bar = Rounds.cylinders(solid.exact.start[None], solid.exact.end[None], np.array([solid.exact.radius_m]))
+        true = gaps(rounds.take(rows), bar.take(np.zeros(len(rows), dtype=np.intp)), len(rows))
+    elif isinstance(solid.exact, Mesh):
+        true = np.array([_to_mesh(rounds.take(rows[i : i + 1]), solid.exact.triangles) for i in range(len(rows))])
+    for i, gap in zip(rows.tolist(), _signed(true, least[rows]).tolist(), strict=True):
+        yield Clearance(here[i].part_n, solid.name, gap, solid.gap_m, here[i].hub)
+
+
+def _to_mesh(shape: Rounds, triangles: FloatArray) -> float:
+    """Gap of one shape to a closed surface, 0 inside it."""
+    low, high = -shape.reach(-np.eye(3))[0], shape.reach(np.eye(3))[0]
+    apart = np.maximum(triangles.min(axis=1) - high, low - triangles.max(axis=1)).clip(0)
+    bound = np.linalg.norm(apart, axis=1)
+    order = np.argsort(bound, kind="stable")[:FEW]
+    best = float(gaps(_repeated(shape, len(order)), Corners(triangles[order]), len(order)).min())
+    rest = np.setdiff1d(np.flatnonzero(bound < best), order)
+    if len(rest) and best > 0:
+        best = min(best, float(gaps(_repeated(shape, len(rest)), Corners(triangles[rest]), len(rest)).min()))
+    return 0.0 if best <= 0 or surrounds(triangles, shape.centres[0, :1])[0] else best
+
+
+def _repeated(shape: Rounds, n: int) -> Rounds:
+    return shape.take(np.zeros(n, dtype=np.intp))
+
+
+def _itself(shapes: Sequence[Envelope], gap_m: float, within_m: float) -> Iterator[Clearance]:
+    """Gaps between parts that the route has turned round between."""
+    once = [e for e in shapes if e.things]
+    whole = list({(e.part_n, e.hub, e.turn_rad): e for e in reversed(once)}.values())
+    turn, n = np.array([e.turn_rad for e in whole]), np.array([e.part_n for e in whole])
+    later = (turn[None] - turn[:, None] > TURNED_RAD) & (n[None] > n[:, None])
+    if not later.any():
+        return
+    rounds = rounds_of(whole)
+    low, high = -rounds.reach(-np.eye(3)), rounds.reach(np.eye(3))
+    apart = np.maximum(low[None] - high[:, None], low[:, None] - high[None]).max(axis=2)
+    rows, cols = np.nonzero(later & (apart <= gap_m + within_m))
+    true = gaps(rounds.take(rows), rounds.take(cols), len(rows))
+    for i, j, gap in zip(rows, cols, true, strict=True):
+        hub = whole[i].hub or whole[j].hub
+        yield Clearance(whole[j].part_n, f"part {whole[i].part_n}", float(gap), gap_m, hub)
