@@ -39,6 +39,7 @@ Progress = Callable[[str], None]
 Kinds = Mapping[str, tuple[Zone, ...]]
 
 JUDGED_PER_KIND = 5  # ways of one kit and terminal kind that are worked out in full
+_TROUBLE_M = 0.5  # run that a fitter would rather cut than make one more joint: common practice
 _FEWEST_M = 1000.0  # price of a bend where the fewest are wanted: above any length
 
 
@@ -109,13 +110,14 @@ class _Choice:
         return terminal_zones(self.site, self.building, self.shop.pack, kind, kit.pipe.od_m / 2)
 
     def _weights(self, problem: Problem) -> list[Weights]:
-        """Least equivalent length, fewest fittings, least cost."""
+        """Least equivalent length; the same with some weight on fittings; fewest fittings; least cost."""
         pipe = problem.appliance.count == "pipe"
         by_table = {
             a: problem.equivalent_m(a) - (2 * e.hub.laying_m if pipe else 0.0) for a, e in problem.elbows.items()
         }
         out = [
             Weights("length", 1.0, by_table),
+            Weights("balanced", 1.0, {a: v + _TROUBLE_M for a, v in by_table.items()}),
             Weights("fittings", 1.0, {a: v + _FEWEST_M for a, v in by_table.items()}),
         ]
         price = self.shop.stock.price

@@ -28,6 +28,7 @@ class Bodies:
         self.solid = np.array([row[2] for row in rows], dtype=np.intp)
         self.low = np.array([b.vertices.min(axis=0) for b in self.bodies]).reshape(-1, 3)
         self.high = np.array([b.vertices.max(axis=0) for b in self.bodies]).reshape(-1, 3)
+        self._hull = space.container.vertices
         self._planes: dict[tuple[int, bytes, float], tuple[FloatArray, FloatArray]] = {}
 
     def near(self, a: FloatArray, b: FloatArray, radius_m: FloatArray) -> list[tuple[int, int]]:
@@ -54,7 +55,8 @@ class Bodies:
 
         Returns
         -------
-        (q, 3) unit normals and (q,) limits: the cylinder is clear if ``n.x >= t`` on its axis for one of them
+        (q, 3) unit normals and (q,) limits: the cylinder is clear if ``n.x >= t`` on its axis for one of them; planes
+        that leave nothing of the space are left out, so there may be none
         """
         key = (body, direction.tobytes(), radius_m)
         if key not in self._planes:
@@ -69,7 +71,9 @@ class Bodies:
         normals = _distinct(np.concatenate([shape.normals, across, -across]))
         along = normals @ direction
         rim = radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        return normals, (normals @ shape.vertices.T).max(axis=1) + rim + self.gap_m[body]
+        limits = (normals @ shape.vertices.T).max(axis=1) + rim + self.gap_m[body]
+        inside = (normals @ self._hull.T).max(axis=1) >= limits
+        return normals[inside], limits[inside]
 
 
 def _distinct(normals: FloatArray) -> FloatArray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,7 +88,8 @@ class Conditions:
             for body in zone.cover:
                 if float((body.normals @ end - body.offsets).max()) < -SLACK_M:
                     last = strand.shape.bends + 1
-                    return [[Row(last, n, float(o))] for n, o in zip(body.normals, body.offsets, strict=True)]
+                    reached = (body.normals @ _end_box(strand, self.problem.want.outdoors_m).T).max(axis=1) >= body.offsets
+                    return [[Row(last, body.normals[f], float(body.offsets[f]))] for f in np.flatnonzero(reached)]
         return None
 
     def _itself(self, strand: Strand, corners: FloatArray) -> Branches | None:
@@ -105,11 +107,26 @@ class Conditions:
         return None
 
 
+def _end_box(strand: Strand, outdoors_m: float) -> FloatArray:
+    """(8, 3) corners of a box that holds every place the terminal may have; endless where nothing bounds it."""
+    last = strand.shape.link.last
+    if last is None or last.passage.area is None or terminal_kind(last) != "wall":
+        return np.array(list(product((-1e4, 1e4), repeat=3)))
+    low, high = last.passage.area
+    normal, offset = last.passage.mouth_b
+    across = abs(float(normal @ (np.asarray(high) - np.asarray(low)))) + abs(offset - float(normal @ high))
+    out = last.true * (outdoors_m + across)
+    reach = np.array([low, high, low + out, high + out])
+    raised = reach + np.array([0.0, 0.0, outdoors_m])
+    everything = np.concatenate([reach, raised])
+    return np.array(list(product(*zip(everything.min(axis=0), everything.max(axis=0), strict=True))))
+
+
 def _hub_choice(bodies: Bodies, body: int, hub: Hub, at: FloatArray) -> Iterator[tuple[float, Branches]]:
     corner, _, u, reach, radius = hub
     n, t = bodies.planes(body, u, radius)
     t = t - np.minimum(0.0, reach * (n @ u))
-    depth = float((t - n @ at).min())
+    depth = float((t - n @ at).min(initial=np.inf))
     if depth > SLACK_M:
         yield depth, [[Row(corner, n[q], float(t[q]))] for q in range(len(t))]
 
@@ -118,7 +135,7 @@ def _piece_choice(
     bodies: Bodies, body: int, piece: Piece, u: FloatArray, a: FloatArray, b: FloatArray, radius: float
 ) -> Iterator[tuple[float, Branches]]:
     n, t = bodies.planes(body, u, radius)
-    depth = float((t - np.minimum(n @ a, n @ b)).min())
+    depth = float((t - np.minimum(n @ a, n @ b)).min(initial=np.inf))
     if depth > SLACK_M:
         forward = n @ u
         yield depth, [_piece_rows(piece, n[q], float(t[q]), forward[q]) for q in range(len(t))]
