@@ -35,7 +35,9 @@ def looked(site: Site) -> Answer:
     return {"ok": True, "faults": [], "site": asdict(bare)}
 
 
-def answered(site: Site, building: Building | None, plan: Plan, zones: Sequence[Zone] = (), units: str = "us") -> Answer:
+def answered(
+    site: Site, building: Building | None, plan: Plan, zones: Sequence[Zone] = (), units: str = "us"
+) -> Answer:
     """Everything that the page shows of a planned site."""
     seen = scene(site, building, plan, zones, units)
     return {

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from ventroute.units import parse_length
 from ventroute.viewer.document import EditError, changed, tables, written
 
-TEXT = '''format = 1   # first line
+TEXT = """format = 1   # first line
 name = "Birch Row"
 units = "ft"
 
@@ -25,7 +25,7 @@ through = ["utility", "outdoors"]
 
 [want]
 prefer = "length"
-'''
+"""
 
 
 def test_a_change_touches_its_line_alone():

@@ -28,7 +28,7 @@ const line = (words, input) => element("label", {}, words, input);
 
 function textInput(value, path, set) {
   const input = element("input", { type: "text", value: value ?? "", spellcheck: "false", "data-path": path.join(".") });
-  input.addEventListener("change", () => set(path, input.value.trim() === "" ? null : typeof value === "string" && path.at(-1) === "name" ? input.value.trim() : typed(input.value)));
+  input.addEventListener("change", () => { input.defaultValue = input.value; set(path, input.value.trim() === "" ? null : typeof value === "string" && path.at(-1) === "name" ? input.value.trim() : typed(input.value)); });
   return input;
 }
 
@@ -102,4 +102,20 @@ export function fillWant(box, site, want, set) {
     ticks("ends at", ["roof", "wall"], site.want.terminals, "terminals", (value) => value),
     line("prefer", choice(site.want.prefer, ["length", "cost", "fittings"], ["want", "prefer"], set)),
     line("gap", textInput(want?.gap ?? "1 in", ["want", "gap"], set)));
+}
+
+// Fills a box again only where what it shows has changed, and leaves a person where they were typing.
+export function refill(box, shown, fill) {
+  const key = JSON.stringify(shown);
+  if (box.dataset.shown === key) return;
+  const active = box.contains(document.activeElement) ? document.activeElement : null;
+  const name = (one) => one.dataset.path || (one.name ? `${one.name}=${one.value}` : one.textContent);
+  const kept = active && { name: name(active), value: active.value, dirty: active.type === "text" && active.value !== active.defaultValue };
+  fill();
+  box.dataset.shown = key;
+  if (!kept) return;
+  const again = [...box.querySelectorAll("input, select, button")].find((one) => name(one) === kept.name);
+  if (!again) return;
+  again.focus();
+  if (kept.dirty) again.value = kept.value;
 }

@@ -4,7 +4,7 @@ import { fillKey } from "./key.js";
 import { PlanView } from "./plan_view.js";
 import { PlanTools } from "./plan_tools.js";
 import { LISTS, levels, onLevel } from "./house.js";
-import { element, fillFields, fillWant } from "./fields.js";
+import { element, fillFields, fillWant, refill } from "./fields.js";
 import { said } from "./lengths.js";
 import { showAnswer } from "./answers.js";
 
@@ -112,11 +112,11 @@ export async function startWork() {
     const own = chosen && raw(chosen.kind, chosen.index);
     plan.set({ site, level: floors[state.level], chosen: own ? chosen : null, raw: own, route: route?.corners });
     const spaces = [...site.rooms.map((room) => room.name), "outdoors"];
-    fillFields($("fields"), { ...(own ? chosen : {}), raw: own, spaces,
-      set: (path, value) => edit([{ op: "set", path, value }], "change"),
-      remove: () => { const { kind, index } = chosen; state.chosen = null; edit([{ op: "remove", table: kind, index }], "remove"); } });
-    fillWant($("want"), site, state.document.want, (path, value) => edit([{ op: "set", path, value }], "change"));
-    listThings();
+    const set = (path, value) => edit([{ op: "set", path, value }], "change");
+    const remove = () => { const { kind, index } = chosen; state.chosen = null; edit([{ op: "remove", table: kind, index }], "remove"); };
+    refill($("fields"), [chosen, own, spaces], () => fillFields($("fields"), { ...(own ? chosen : {}), raw: own, spaces, set, remove }));
+    refill($("want"), [site.want, site.appliance.materials, site.appliance.sizes, state.document.want], () => fillWant($("want"), site, state.document.want, set));
+    refill($("things"), [chosen, state.document], listThings);
     if (state.answer) showAnswer(state, (id) => { state.route = id; view?.choose(id); refresh(); });
   }
 
