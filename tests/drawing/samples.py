@@ -160,7 +160,7 @@ def appliance() -> Appliance:
     """A condensing water heater."""
     rows = (
         SizeLimit(2.0, 40 * FOOT_M, 0.0, 4, 5 * FOOT_M, 2.5 * FOOT_M, None),
-        SizeLimit(3.0, 60 * FOOT_M, 2 * FOOT_M, None, 5 * FOOT_M, 2.5 * FOOT_M, 1.5 * FOOT_M, 3 * FOOT_M),
+        SizeLimit(3.0, 60 * FOOT_M, 2 * FOOT_M, None, 5 * FOOT_M, 2.5 * FOOT_M, 1.5 * FOOT_M),
     )
     return Appliance("demonstration water heater", "natural gas", 35_000.0, "IV", "non-direct", 60.0, 55.0,
                      ("PVC", "ABS"), 3.0, None, feet(6, 4, -4), (0, 0, 1), rows, model="generic-condensing",

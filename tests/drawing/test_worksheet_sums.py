@@ -51,6 +51,27 @@ def test_a_sum_that_does_not_match_is_shown_not_hidden():
     assert last.length_m == pytest.approx(1.0)
 
 
+def test_a_fitting_that_counts_less_than_the_table_says_so():
+    # A plan that understates a bend is the unsafe direction: 90s count 5 ft in the table, here 4 ft.
+    planned = samples.roof_route()
+    parts = tuple(replace(p, equivalent_m=4 * FOOT) if p.n == 2 else p for p in planned.route.parts)
+    lines = worksheet(replace(planned, route=replace(planned.route, parts=parts)), samples.appliance(), "us")
+    assert next(line.basis for line in lines if line.what.startswith("part 2")).startswith(
+        "the appliance's table says 5 ft"
+    )
+    assert next(line.basis for line in lines if line.what.startswith("part 4")) == "the appliance's table"
+
+
+def test_a_size_that_is_not_in_the_table_is_not_passed_over():
+    without = replace(samples.appliance(), sizes=samples.appliance().sizes[:1])
+    lines = worksheet(samples.roof_route(), without, "us")
+    assert all("no figure" in line.basis for line in lines if line.what.startswith("part"))
+
+
+def test_steps_say_then_only_after_something():
+    assert "Then" not in text_of(samples.roof_route())
+
+
 def text_of(planned: PlannedRoute) -> str:
     return " ".join(line for step in steps(planned.route, 1 / 48, "us") for line in step.lines)
 

@@ -14,7 +14,9 @@ from ventroute.units import format_length, format_pitch
 LONG_M = 1.5  # a longer piece may not turn into line with its hole in a usual room; common practice
 SHORT_M = 0.15  # a shorter piece is hard to hold at the saw; common practice
 BENCH_M = 0.6  # fittings this near each other are joined on a bench; common practice
-ROOM_NOTE = "see first that there is room to bring it in line with its hole; where there is not, plan again with shorter sticks."
+ROOM_NOTE = (
+    "see first that there is room to bring it in line with its hole; where there is not, plan with shorter sticks."
+)
 DRY_NOTE = (
     "A socket is tapered: a dry pipe stops well short of the socket's end, so a dry-fitted run is longer than the "
     "finished one. Go by the marks on the pipe, not by how far it went in dry."
@@ -44,7 +46,7 @@ def _cut(route: Route, units: str) -> Step:
     pipes = [part for part in route.parts if part.kind is PartKind.PIPE]
     short = [part for part in pipes if (part.cut_m or 0.0) < SHORT_M]
     lines = [
-        "Measure the collar, every hole and the way between them again before the first cut: the plan is only as good.",
+        "Measure the collar, every hole and the way between them again before the first cut; the plan rests on them.",
         "Saw the pieces of the cut list square, take off the burr inside and outside, write the number on each.",
     ]
     lines += [
@@ -68,7 +70,7 @@ def _mark(route: Route, units: str, cemented: bool) -> Step:
 
 
 def _dry_fit(route: Route, pitch: float, units: str) -> Step:
-    lines = [f"{room}: parts {_numbers(parts)}." for room, parts in by_space(route)]
+    lines = [f"{room}: part{'s' if len(parts) > 1 else ''} {_numbers(parts)}." for room, parts in by_space(route)]
     if pitch and _level_runs(route):
         lines.append(
             f"Set every level run with a level: at least {format_pitch(pitch, units)} up, away from the appliance. "
@@ -117,7 +119,10 @@ def _join(route: Route, cemented: bool) -> Step:
     groups = [numbers for numbers in benches(route) if len(numbers) > 2]
     for numbers in groups:
         lines.append(f"On the bench: {word} {', '.join(map(str, numbers))}, at the marks; their turns are then fixed.")
-    lines.append(f"Then {word} in the order of the flow, starting at the collar, one room after the other.")
+    rest = "the rest " if groups else ""
+    lines.append(
+        f"{word.capitalize()} {rest}in the order of the flow, starting at the collar, one room after the other."
+    )
     if cemented:
         lines.append(
             "Primer and cement as the pipe's maker says, for this material alone; move no joint before it has set."

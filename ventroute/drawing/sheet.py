@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
 FOOT = "Drafting aid. The appliance's manual, the vent maker's instructions and the authority decide."
+CHECKLIST_PT = 170.0  # less room than this: the checklist starts a new page
 SIGNING = (
     "A name in this table says who looked and when, nothing more. It is no approval, licence, permit or certificate, "
     "and no one has approved this sheet."
@@ -146,6 +147,8 @@ def _flue(chosen: PlannedRoute, width: float, height: float, units: str) -> list
 
 
 def _work(chosen: PlannedRoute, site: Site, width: float, units: str) -> list[Flowable]:
+    from reportlab.platypus import CondPageBreak
+
     from ventroute.drawing import page
 
     route = chosen.route
@@ -172,7 +175,11 @@ def _work(chosen: PlannedRoute, site: Site, width: float, units: str) -> list[Fl
         width,
         7.0,
     )
-    return [*story, *page.section("Checklist", page.text_block(SIGNING, page.SMALL), page.gap(2), checks)]
+    return [
+        *story,
+        CondPageBreak(CHECKLIST_PT),
+        *page.section("Checklist", page.text_block(SIGNING, page.SMALL), page.gap(2), checks),
+    ]
 
 
 def _others(plan: Plan, chosen: PlannedRoute, width: float, units: str) -> list[Flowable]:

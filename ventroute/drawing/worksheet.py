@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ventroute.drawing.words import part_words
-from ventroute.model.appliance import Appliance
+from ventroute.model.appliance import Appliance, SizeLimit
 from ventroute.model.plan import PlannedRoute
 from ventroute.model.route import Part, PartKind, Route
+from ventroute.units import format_length
 
 SAME_M = 1e-6
 
@@ -29,7 +30,7 @@ def worksheet(planned: PlannedRoute, appliance: Appliance, units: str) -> tuple[
     differ, the difference stands on a line of its own instead of being hidden.
     """
     route = planned.route
-    rows = [*_pipe_rows(route, appliance.count), *_fitting_rows(route, units)]
+    rows = [*_pipe_rows(route, appliance.count), *_fitting_rows(route, appliance, units)]
     rest = route.equivalent_m - sum(length for _, _, length in rows)
     if abs(rest) > SAME_M:
         rows.append(("not on the lines above", "the plan's own sum: check before relying on it", rest))
@@ -47,13 +48,29 @@ def _pipe_rows(route: Route, count: str) -> list[tuple[str, str, float]]:
     return [(f"piece {part.n}", "cut length; the manual counts pipe alone", part.cut_m or 0.0) for part in pipes]
 
 
-def _fitting_rows(route: Route, units: str) -> list[tuple[str, str, float]]:
+def _fitting_rows(route: Route, appliance: Appliance, units: str) -> list[tuple[str, str, float]]:
+    row = appliance.limit(route.kit.size_in)
     counted = [part for part in route.parts if part.equivalent_m or part.kind in _ALWAYS]
-    return [(f"part {part.n}: {part_words(part, units)}", _basis(part), part.equivalent_m) for part in counted]
+    return [
+        (f"part {part.n}: {part_words(part, units)}", _basis(part, row, units), part.equivalent_m) for part in counted
+    ]
 
 
 _ALWAYS = (PartKind.ELBOW, PartKind.TERMINAL, PartKind.INCREASER, PartKind.REDUCER)
 
 
-def _basis(part: Part) -> str:
-    return "the appliance's table" if part.equivalent_m else "the appliance's table: none"
+def _basis(part: Part, row: SizeLimit | None, units: str) -> str:
+    """Where a fitting's figure is from; it says so where the plan and the appliance's table do not agree."""
+    table = None if row is None else _of_table(part, row)
+    if table is None:
+        return "no figure in the appliance's table: check"
+    if abs(table - part.equivalent_m) > SAME_M:
+        return f"the appliance's table says {format_length(table, units)}: check before relying on it"
+    return "the appliance's table"
+
+
+def _of_table(part: Part, row: SizeLimit) -> float | None:
+    if part.kind is PartKind.ELBOW:
+        return row.equivalent_m(part.nominal_deg or 0.0)
+    known = {PartKind.TERMINAL: row.terminal_m, PartKind.REDUCER: row.reducer_m, PartKind.INCREASER: row.increaser_m}
+    return known.get(part.kind, 0.0)
