@@ -9,33 +9,41 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from ventroute.constants import FOOT_M, INCH_M
-from ventroute.errors import Fault
+from ventroute.errors import Fault, UnitError
 from ventroute.model.source import Evidence, Grade
+from ventroute.units import parse_length, parse_pitch, parse_size, parse_temperature_degC
 
 _POUND_PER_FOOT = 0.45359237 / FOOT_M  # exact pound: NIST SP 811 (2008), appendix B.8
 _QUART_L = 0.946352946  # exact US liquid quart: NIST SP 811 (2008), appendix B.8
 
-# unit -> (factor, added after scaling), to SI
-UNITS: Mapping[str, Mapping[str, tuple[float, float]]] = {
-    "length": {"in": (INCH_M, 0.0), "ft": (FOOT_M, 0.0), "mm": (1e-3, 0.0), "m": (1.0, 0.0)},
-    "size": {"in": (1.0, 0.0)},
-    "angle": {"deg": (1.0, 0.0)},
-    "temperature": {"degC": (1.0, 0.0), "degF": (5 / 9, -160 / 9)},
-    "mass per length": {"lb/ft": (_POUND_PER_FOOT, 0.0), "kg/m": (1.0, 0.0)},
-    "volume": {"qt": (_QUART_L, 0.0), "L": (1.0, 0.0)},
-    "per volume": {"1/qt": (1 / _QUART_L, 0.0), "1/L": (1.0, 0.0)},
-    "pitch": {"in 12": (1 / 12, 0.0)},
-    "expansion": {"1/K": (1.0, 0.0), "1/degF": (1.8, 0.0)},
-    "conductivity": {"W/(m K)": (1.0, 0.0)},
-    "number": {"-": (1.0, 0.0)},
-    "money": {"USD": (1.0, 0.0)},
+READERS: Mapping[str, Callable[[object], float]] = {
+    "length": lru_cache(maxsize=None)(lambda text: parse_length(text, None)),
+    "size": lru_cache(maxsize=None)(parse_size),
+    "temperature": lru_cache(maxsize=None)(parse_temperature_degC),
+    "pitch": lru_cache(maxsize=None)(parse_pitch),
 }
-_NUMBER = re.compile(r"(?P<whole>\d+(?:\.\d+)?(?:e-?\d+)?)?(?:(?:^|\s)(?P<over>\d+)/(?P<under>[1-9]\d*))?(?:\s*(?P<unit>[^\d\s].*))?")
+# Units of each kind of column; the figure is multiplied where `READERS` does not know the kind.
+UNITS: Mapping[str, Mapping[str, float]] = {
+    "length": {"in": INCH_M, "ft": FOOT_M, "mm": 1e-3, "m": 1.0},
+    "size": {"in": 1.0},
+    "temperature": {"degC": 1.0, "degF": 1.0},
+    "pitch": {"in 12": 1.0},
+    "angle": {"deg": 1.0},
+    "mass per length": {"lb/ft": _POUND_PER_FOOT, "kg/m": 1.0},
+    "volume": {"qt": _QUART_L, "L": 1.0},
+    "per volume": {"1/qt": 1 / _QUART_L, "1/L": 1.0},
+    "expansion": {"1/K": 1.0, "1/degF": 1.8},
+    "conductivity": {"W/(m K)": 1.0},
+    "number": {"-": 1.0},
+    "money": {"USD": 1.0},
+}
+_NUMBER = re.compile(r"\d+(?:\.\d+)?(?:e-?\d+)?")
 _ITEM = re.compile(r"[a-z0-9]+(?:[.-][a-z0-9]+)*")
 
 Value = str | float | tuple[float, ...] | None
@@ -105,23 +113,24 @@ class Row:
 
 
 def figure(text: str, kind: str, unit: str) -> float:
-    """A figure as written in a cell, in SI.
+    """A figure as written in a cell, in SI; its own unit, where it has one, goes before the column's.
 
     Raises
     ------
     ValueError
         It is no figure, or its unit is not one of `UNITS` for this kind; the message says which are.
     """
-    found = _NUMBER.fullmatch(text.strip())
-    if not found or (found["whole"] is None and found["over"] is None):
+    if unit not in UNITS[kind]:
+        raise ValueError(f"{unit!r} is not a unit of {kind}; wanted {' or '.join(UNITS[kind])}")
+    text = text.strip()
+    if kind in READERS:
+        try:
+            return READERS[kind](text if text[-1:].isalpha() or kind == "pitch" else f"{text} {unit}")
+        except UnitError as problem:
+            raise ValueError(str(problem)) from problem
+    if not _NUMBER.fullmatch(text):
         raise ValueError(f"{text!r} is not a figure")
-    known = UNITS[kind]
-    written = found["unit"] or unit
-    if written not in known:
-        raise ValueError(f"{written!r} is not a unit of {kind}; wanted {' or '.join(known)}")
-    value = float(found["whole"] or 0) + (int(found["over"]) / int(found["under"]) if found["over"] else 0.0)
-    factor, added = known[written]
-    return value * factor + added
+    return float(text) * UNITS[kind][unit]
 
 
 def _cell(text: str, column: Column, unit: str) -> Value:
@@ -152,7 +161,7 @@ def _header(names: list[str], units: list[str], columns: tuple[Column, ...], fil
         yield Fault(file, 2, "", f"{len(units)} units for {len(columns)} columns")
         return
     for column, unit in zip(columns, units, strict=True):
-        known = UNITS.get(column.kind, {"-": (1.0, 0.0)})
+        known = UNITS.get(column.kind, {"-": 1.0})
         if unit not in known:
             yield Fault(file, 2, column.name, f"unit {unit!r}; wanted {' or '.join(known)}")
 
@@ -181,7 +190,11 @@ def read_table(path: Path, file: str, columns: tuple[Column, ...], faults: list[
 
 
 def _rows(
-    lines: Iterable[tuple[int, list[str]]], file: str, columns: tuple[Column, ...], units: list[str], faults: list[Fault]
+    lines: Iterable[tuple[int, list[str]]],
+    file: str,
+    columns: tuple[Column, ...],
+    units: list[str],
+    faults: list[Fault],
 ) -> Iterator[Row]:
     for line, cells in lines:
         if len(cells) != len(columns):
