@@ -1,0 +1,161 @@
+"""Triangle meshes from files: read with care, checked for being a solid of sane size."""
+
+from __future__ import annotations
+
+import io
+import struct
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ventroute.errors import GeometryError
+from ventroute.model.appliance import Vec3
+
+if TYPE_CHECKING:
+    import trimesh
+
+FloatArray = NDArray[np.float64]
+Triangle = tuple[Vec3, Vec3, Vec3]
+
+FORMATS = ("glb", "obj", "ply", "stl")
+MOST_BYTES = 64 * 2**20
+MOST_TRIANGLES = 500_000
+LEAST_M, MOST_M = 1e-3, 100.0  # the longest side of a thing in or at a house
+FARTHEST_M = 10_000.0
+SAME = 1e-7  # corners nearer than this share of the longest side are one
+# what readers of mesh formats raise on files that are not what they say
+UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, ArithmeticError, AssertionError, EOFError)
+BROKEN = (*UNREADABLE, NotImplementedError, RecursionError, ImportError, struct.error)
+
+
+def read_mesh(path: Path, scale_m: float, move_m: Vec3, up: str = "z") -> tuple[Triangle, ...]:
+    """Triangles [m] of a GLB, OBJ, PLY or STL file.
+
+    Parameters
+    ----------
+    scale_m : metres to one unit of the file
+    move_m : where the file's origin goes [m], after scaling
+    up : the file's axis that points up, ``z`` or ``y``; coordinates are otherwise taken as they stand
+
+    Raises
+    ------
+    GeometryError
+        The file is no mesh, is too large, refers to other files, is not closed, or is smaller than 1 mm, larger than
+        100 m, or not finite at that scale. The message says what is wrong and what is wanted.
+    OSError
+        The file cannot be read.
+    """
+    kind = path.suffix.lower().removeprefix(".")
+    if kind not in FORMATS:
+        raise GeometryError(f"a {kind or 'nameless'} file is not read; {', '.join(FORMATS[:-1])} or stl is wanted")
+    size = path.stat().st_size
+    if size > MOST_BYTES:
+        raise GeometryError(f"{size / 2**20:.0f} MB is too large; at most {MOST_BYTES // 2**20} MB is read")
+    corners = _upright(_loaded(path.read_bytes(), kind), up) * scale_m + np.asarray(move_m, float)
+    _check_size(corners)
+    _check_closed(corners)
+    return tuple((tuple(a), tuple(b), tuple(c)) for a, b, c in corners.tolist())
+
+
+def _upright(corners: FloatArray, up: str) -> FloatArray:
+    if up not in ("y", "z"):
+        raise GeometryError(f'up = "{up}" is not known; "y" or "z" is wanted')
+    return corners if up == "z" else np.stack([corners[..., 0], -corners[..., 2], corners[..., 1]], axis=-1)
+
+
+def _refusing() -> Any:
+    """A resolver that opens nothing: a mesh stands in one file."""
+    from trimesh.resolvers import Resolver
+
+    class Refusing(Resolver):
+        def __init__(self) -> None:
+            self.asked: list[str] = []
+
+        def get(self, key: str) -> bytes:
+            self.asked.append(str(key))
+            raise ValueError(f'it refers to another file, "{key}"')
+
+        def write(self, name: str, data: object) -> None:
+            raise ValueError("nothing is written")
+
+        def namespaced(self, namespace: str) -> Refusing:
+            return self
+
+        def keys(self) -> list[str]:
+            return []
+
+    return Refusing()
+
+
+def _loaded(content: bytes, kind: str) -> FloatArray:
+    """Corners (t, 3, 3) of everything in the file, in its own unit, instances set in place."""
+    try:
+        import trimesh
+    except ModuleNotFoundError as error:
+        raise GeometryError("meshes are read by trimesh, which is not installed; pip install trimesh") from error
+    resolver = _refusing()
+    try:
+        scene = trimesh.load_scene(io.BytesIO(content), file_type=kind, resolver=resolver, process=False)
+        return _corners(scene)
+    except BROKEN as error:
+        asked = next(iter(resolver.asked), None)
+        if asked is not None:
+            what = f'it refers to another file, "{asked}"; a mesh in one file is wanted'
+            raise GeometryError(what) from error
+        raise GeometryError(f"it is no {kind.upper()} mesh that can be read ({type(error).__name__})") from error
+
+
+def _corners(scene: trimesh.Scene) -> FloatArray:
+    placed = []
+    for node in scene.graph.nodes_geometry:
+        turn, name = scene.graph[node]
+        faces = getattr(scene.geometry[name], "faces", None)
+        if faces is not None and len(faces):
+            placed.append((turn, scene.geometry[name]))
+    count = sum(len(mesh.faces) for _, mesh in placed)
+    if count > MOST_TRIANGLES:
+        raise GeometryError(f"{count} triangles are too many; at most {MOST_TRIANGLES} are read: simplify the mesh")
+    if not count:
+        raise GeometryError("there are no triangles in it")
+    parts = [mesh.triangles @ turn[:3, :3].T + turn[:3, 3] for turn, mesh in placed]
+    return np.concatenate(parts).astype(np.float64)
+
+
+def _check_size(corners: FloatArray) -> None:
+    if not np.isfinite(corners).all():
+        raise GeometryError("a corner is not finite")
+    longest = float((corners.max(axis=(0, 1)) - corners.min(axis=(0, 1))).max())
+    if not LEAST_M <= longest <= MOST_M:
+        wanted = "1 mm to 100 m is wanted; is the scale right?"
+        raise GeometryError(f"at this scale its longest side is {longest:.3g} m; {wanted}")
+    if float(np.abs(corners).max()) > FARTHEST_M:
+        raise GeometryError("it lies more than 10 km from the origin; is the move right?")
+
+
+def _check_closed(corners: FloatArray) -> None:
+    """Every edge belongs to two triangles, or to four or more in pairs."""
+    open_edges = _open_edges(corners)
+    if open_edges:
+        edges = "edge is" if open_edges == 1 else "edges are"
+        raise GeometryError(
+            f"{open_edges} {edges} open: the surface does not enclose a volume; a closed mesh is wanted"
+        )
+    out = corners - corners.reshape(-1, 3).mean(axis=0)
+    volume = abs(float(np.einsum("ti,ti->t", out[:, 0], np.cross(out[:, 1], out[:, 2])).sum()) / 6)
+    longest = float((corners.max(axis=(0, 1)) - corners.min(axis=(0, 1))).max())
+    if volume <= 1e-9 * longest**3:
+        raise GeometryError("it encloses no volume; a closed mesh of a solid is wanted, all faces turned outward")
+
+
+def _open_edges(corners: FloatArray) -> int:
+    """Edges that belong to an odd number of triangles, once corners in one place are one."""
+    points = corners.reshape(-1, 3)
+    step = float((points.max(axis=0) - points.min(axis=0)).max()) * SAME
+    _, name = np.unique(np.round((points - points.min(axis=0)) / step).astype(np.int64), axis=0, return_inverse=True)
+    ring = name.reshape(-1, 3)
+    pairs = np.sort(np.concatenate([ring[:, [0, 1]], ring[:, [1, 2]], ring[:, [2, 0]]]), axis=1)
+    pairs = pairs[pairs[:, 0] != pairs[:, 1]]
+    _, counts = np.unique(pairs, axis=0, return_counts=True)
+    return int((counts % 2).sum())
