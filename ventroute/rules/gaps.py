@@ -71,8 +71,7 @@ def _pairs(route: Route, gap_m: float) -> Iterator[tuple[float, str]]:
         if not early:
             continue
         starts, ends = np.array([p.start for p in early]), np.array([p.end for p in early])
-        ones = np.ones((len(early), 1))
-        axes = segments_segments(ones * later.start, ones * later.end, starts, ends)
-        for piece, axis_m in zip(early, np.atleast_1d(axes).ravel().tolist(), strict=True):
+        axes = segments_segments(np.array([later.start]), np.array([later.end]), starts, ends)
+        for piece, axis_m in zip(early, axes[0].tolist(), strict=True):
             radii = (hub_od_m(route.kit, piece.part) + hub_od_m(route.kit, later.part)) / 2
             yield axis_m - radii, f"{label(piece.part)} to {label(later.part)}"
