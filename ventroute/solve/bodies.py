@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.layout.building import Space
+from ventroute.solve.problem import HAIR_M
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -24,7 +25,7 @@ class Bodies:
     def __init__(self, space: Space) -> None:
         rows = [(body, solid.gap_m, i) for i, solid in enumerate(space.solids) for body in solid.bodies]
         self.bodies = [row[0] for row in rows]
-        self.gap_m = np.array([row[1] for row in rows])
+        self.gap_m = np.array([row[1] for row in rows]) + HAIR_M
         self.solid = np.array([row[2] for row in rows], dtype=np.intp)
         self.low = np.array([b.vertices.min(axis=0) for b in self.bodies]).reshape(-1, 3)
         self.high = np.array([b.vertices.max(axis=0) for b in self.bodies]).reshape(-1, 3)

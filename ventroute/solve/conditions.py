@@ -95,7 +95,7 @@ class Conditions:
     def _itself(self, strand: Strand, corners: FloatArray) -> Branches | None:
         """Legs that are not neighbours keep hub's width and gap apart; the last check, as it is rarely broken."""
         radius = self.problem.kit.hub_od_m / 2
-        apart = 2 * radius + self.problem.want.gap_m
+        apart = 2 * radius + self.problem.gap_m
         legs = len(strand.dirs)
         for i in range(legs):
             for j in range(i + 3, legs):

@@ -41,7 +41,7 @@ def _barrier(
     u: FloatArray,
     half: float,
 ) -> tuple[float, float]:
-    rim, gap = conditions.problem.kit.coupling.hub_od_m / 2, conditions.problem.want.gap_m
+    rim, gap = conditions.problem.kit.coupling.hub_od_m / 2, conditions.problem.gap_m
     ends = []
     for sign, (n, offset) in ((-1.0, mouth_a), (1.0, mouth_b)):
         along = float(n @ u)

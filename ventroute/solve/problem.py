@@ -18,6 +18,7 @@ from ventroute.solve.directions import LEVEL, Directions, compass, directions, r
 
 FloatArray = NDArray[np.float64]
 
+HAIR_M = 3e-7  # kept beyond every gap, so that rounding does not make an answer fail an exact check
 ROOF_SINE = math.sin(math.radians(45.0))  # a last crossing steeper than this ends at a roof
 
 
@@ -92,6 +93,11 @@ class Problem:
     appliance: Appliance
     want: Want
     zones: Mapping[str, tuple[Zone, ...]]
+
+    @property
+    def gap_m(self) -> float:
+        """The wanted gap and a hair."""
+        return self.want.gap_m + HAIR_M
 
     @cached_property
     def radius_m(self) -> float:

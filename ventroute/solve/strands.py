@@ -133,7 +133,7 @@ class Shape:
             return
         p = self.problem
         clear = crossing.clear_of_a_m if before else crossing.clear_of_b_m
-        need = _lookup(angles, {a: clear(e, p.want.gap_m) for a, e in p.elbows.items()})
+        need = _lookup(angles, {a: clear(e, p.gap_m) for a, e in p.elbows.items()})
         hub[:, leg] = np.maximum(hub[:, leg], need[:, -1] if before else need[:, 0])
 
     @cached_property
@@ -303,7 +303,7 @@ def _hub_rows(
 ) -> tuple[int, FloatArray, FloatArray]:
     along = hull.normals @ u
     rim = radius * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-    limit = hull.offsets - strand.shape.problem.want.gap_m - rim - np.maximum(0.0, reach * along)
+    limit = hull.offsets - strand.shape.problem.gap_m - rim - np.maximum(0.0, reach * along)
     return corner, -hull.normals, -limit
 
 
@@ -313,7 +313,7 @@ def _pipe_rows(strand: Strand, piece: Piece, end: End, hull: Polytope) -> tuple[
     normals, offsets = hull.normals[kept], hull.offsets[kept]
     along = normals @ strand.dirs[piece.leg]
     rim = problem.radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-    g, t = -normals, -(offsets - problem.want.gap_m - rim)
+    g, t = -normals, -(offsets - problem.gap_m - rim)
     if end.plane is not None and end.along is not None:
         n, o = end.plane
         k = (g @ end.along) / float(n @ end.along)
