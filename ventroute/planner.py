@@ -21,7 +21,7 @@ from ventroute.layout.assemble import Course, assemble
 from ventroute.layout.building import Building
 from ventroute.layout.zone import Zone
 from ventroute.model.parts import Kit
-from ventroute.model.plan import FlueState, Plan, PlannedRoute, Rejected, Verdict
+from ventroute.model.plan import Finding, FlueState, Plan, PlannedRoute, Rejected, Verdict
 from ventroute.model.route import Crossing, Route
 from ventroute.model.shelf import Stock
 from ventroute.model.site import Site
@@ -39,6 +39,7 @@ Progress = Callable[[str], None]
 Kinds = Mapping[str, tuple[Zone, ...]]
 
 JUDGED_PER_KIND = 5  # ways of one kit and terminal kind that are worked out in full
+_HEATED_DEGC = 20.0  # common practice for a heated room in winter
 _TROUBLE_M = 0.5  # run that a fitter would rather cut than make one more joint: common practice
 _FEWEST_M = 1000.0  # price of a bend where the fewest are wanted: above any length
 
@@ -64,6 +65,18 @@ def plan(site: Site, building: Building, shop: Workshop, progress: Progress = la
             for result in choice.results():
                 (found if isinstance(result, PlannedRoute) else rejected).append(result)  # type: ignore[arg-type]
     return Plan(site.name, site.place.rules, chosen(found, site.want.prefer), tuple(rejected))
+
+
+def judged(site: Site, building: Building, shop: Workshop, route: Route) -> tuple[Finding, ...]:
+    """Every rule applied to a route, however it was made."""
+    zones = terminal_zones(site, building, shop.pack, route.terminal_kind, route.kit.pipe.od_m / 2)
+    return judge(site, building, shop.pack, route, zones, flue_of(site, route, shop.fuels))
+
+
+def flue_of(site: Site, route: Route, fuels: Path) -> FlueState:
+    """The gas on its way through this house's spaces: heated rooms at 20 degC, others as cold as outdoors."""
+    air = {room.name: _HEATED_DEGC if room.heated else site.place.winter_degC for room in site.rooms}
+    return flue_state(route, site.appliance, site.place, {**air, "outdoors": site.place.winter_degC}, fuels)
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,7 +177,7 @@ class _Choice:
 
     def _judged(self, problem: Problem, route: Route, least_m: float) -> PlannedRoute | Rejected:
         site, shop = self.site, self.shop
-        flue = self._flue(route)
+        flue = flue_of(site, route, shop.fuels)
         zones = problem.zones[route.terminal_kind]
         findings = judge(site, self.building, shop.pack, route, zones, flue)
         limit = problem.limit.max_length_m
@@ -178,11 +191,6 @@ class _Choice:
         return PlannedRoute(
             "", route, limit, least, proved, round(cost, 2), tuple(findings), bill.lines, bill.cuts, flue
         )
-
-    def _flue(self, route: Route) -> FlueState:
-        site = self.site
-        air = {room.name: 20.0 if room.heated else site.place.winter_degC for room in site.rooms}
-        return flue_state(route, site.appliance, site.place, {**air, "outdoors": site.place.winter_degC})
 
 
 def _distinct(ways: list[Way]) -> list[Way]:

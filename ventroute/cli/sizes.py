@@ -12,7 +12,18 @@ from ventroute.cli.options import Options
 if TYPE_CHECKING:
     from ventroute.model.plan import Plan, PlannedRoute, Rejected
 
-_COLUMNS = ("material", "size", "ends at", "equivalent", "limit", "room left", "drop / manual's", "speed", "cost", "why")
+_COLUMNS = (
+    "material",
+    "size",
+    "ends at",
+    "equivalent",
+    "limit",
+    "room left",
+    "drop / manual's",
+    "speed",
+    "cost",
+    "why",
+)
 
 
 def sizes(

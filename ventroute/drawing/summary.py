@@ -57,8 +57,7 @@ def _brief(planned: PlannedRoute, units: str) -> list[str]:
 def _full(planned: PlannedRoute, units: str) -> list[str]:
     lines = _head(planned, units)
     lines += ["", "  Findings, worst first (unverified: not read in the text that sets the figure)"]
-    for finding in worst_first(planned.findings):
-        lines += _finding(finding, units)
+    lines += findings_lines(planned.findings, units)
     lines += ["", "  Parts", *_table(part_rows(planned.route, units))]
     lines += ["", "  Cuts"]
     for cut in planned.cuts:
@@ -70,6 +69,11 @@ def _full(planned: PlannedRoute, units: str) -> list[str]:
         lines += ["", "  The exhaust on its way (calculated; the manual's limit governs)"]
         lines += [part for line in flue_lines(planned.flue, units) for part in _wrapped(line, "    ")]
     return lines
+
+
+def findings_lines(findings: tuple[Finding, ...], units: str) -> list[str]:
+    """Findings, worst first, as lines of the summary."""
+    return [line for finding in worst_first(findings) for line in _finding(finding, units)]
 
 
 def _finding(finding: Finding, units: str) -> list[str]:

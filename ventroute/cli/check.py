@@ -1,0 +1,89 @@
+"""`ventroute check`: a drawn route or a finished plan against the rules, without the solver."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from cyclopts import Parameter
+
+from ventroute.cli.options import Options
+
+if TYPE_CHECKING:
+    from ventroute.cli.desk import Desk
+    from ventroute.model.plan import Finding
+    from ventroute.model.route import Route
+
+
+def check(
+    site: Annotated[Path, Parameter(help="The site file.")],
+    route: Annotated[Path, Parameter(help="A route file (TOML), or a plan.json.")],
+    /,
+    *,
+    options: Options | None = None,
+) -> int:
+    """Judge a route that somebody drew, or every route of a plan."""
+    import json
+
+    from ventroute.cli.desk import open_site
+    from ventroute.planner import judged
+
+    options = options or Options()
+    desk = open_site(site)
+    results = [
+        (name, found, judged(desk.site, desk.building, desk.shop, found)) for name, found in _routes(desk, route)
+    ]
+    if options.json:
+        print(
+            json.dumps(
+                {"format": 1, "site": desk.site.name, "routes": _document(results)}, indent=1, ensure_ascii=False
+            )
+        )
+    elif not options.quiet:
+        _show(desk, results, options)
+    return 1 if any(f.verdict == "fail" for _, _, findings in results for f in findings) or not results else 0
+
+
+def _routes(desk: Desk, path: Path) -> list[tuple[str, Route]]:
+    if path.suffix.lower() == ".json":
+        from ventroute.io.plan_file import read_plan
+
+        return [(planned.id, planned.route) for planned in read_plan(path).routes]
+    from ventroute.drawn import drawn_route
+    from ventroute.io.route_file import read_route
+
+    return [("drawn", drawn_route(desk.site, desk.building, desk.shop, read_route(path, desk.site)))]
+
+
+def _document(results: list[tuple[str, Route, tuple[Finding, ...]]]) -> list[dict[str, Any]]:
+    from ventroute.io.plan_shape import to_plain
+
+    return [
+        {
+            "id": name,
+            "equivalent_m": route.equivalent_m,
+            "verdict": worst(findings),
+            "findings": [to_plain(finding) for finding in findings],
+        }
+        for name, route, findings in results
+    ]
+
+
+def worst(findings: tuple[Finding, ...]) -> str:
+    """fail, ask or pass: the worst verdict."""
+    verdicts = {finding.verdict.value for finding in findings}
+    return next((v for v in ("fail", "ask") if v in verdicts), "pass")
+
+
+def _show(desk: Desk, results: list[tuple[str, Route, tuple[Finding, ...]]], options: Options) -> None:
+    from ventroute.drawing.summary import findings_lines
+    from ventroute.rules.cautions import cautions
+
+    for name, route, findings in results:
+        kit = route.kit
+        print(f"Route {name}: {kit.size_in:g} in {kit.material.name} to the {route.terminal_kind}: {worst(findings)}")
+        for line in findings_lines(findings, options.units):
+            print(line)
+    print("\nCautions")
+    for n, caution in enumerate(cautions(desk.shop.pack), 1):
+        print(f"  {n:>2}. {caution}")
