@@ -317,13 +317,26 @@ def _same_face(cloud: FloatArray, normal: FloatArray, offset: float, known: Floa
 
 
 def _loop(cloud: FloatArray, on: NDArray[np.intp], normal: FloatArray) -> Face:
-    """The points of one face in order round it, corners only."""
+    """The points of one face in order round it, corners only (monotone chains, Andrew 1979)."""
     right = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
     right /= np.linalg.norm(right)
     flat = (cloud[on] - cloud[on].mean(axis=0)) @ np.column_stack([right, np.cross(normal, right)])
-    turn = np.argsort(np.arctan2(flat[:, 1], flat[:, 0]), kind="stable")
-    ring = flat[turn]
-    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
-    bend = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    corners = bend > 1e-9 * np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
-    return tuple(int(v) for v in on[turn][corners])
+    order = [int(v) for v in np.lexsort((flat[:, 1], flat[:, 0]))]
+    lower, upper = _chain(flat, order), _chain(flat, order[::-1])
+    return tuple(int(on[v]) for v in lower[:-1] + upper[:-1])
+
+
+def _chain(flat: FloatArray, order: Sequence[int]) -> list[int]:
+    """Half of a convex outline: the points in order that keep turning left by more than the tolerance."""
+    kept: list[int] = []
+    for v in order:
+        while len(kept) >= 2 and _left_of(flat[kept[-2]], flat[kept[-1]], flat[v]) <= TOLERANCE_M:
+            kept.pop()
+        kept.append(v)
+    return kept
+
+
+def _left_of(a: FloatArray, b: FloatArray, c: FloatArray) -> float:
+    """How far [m] the corner b stands out to the right of the way from a to c."""
+    span, out = c - a, b - a
+    return float((out[0] * span[1] - out[1] * span[0]) / max(float(np.hypot(*span)), 1e-300))
