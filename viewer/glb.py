@@ -23,7 +23,7 @@ def glb(scene: Scene) -> bytes:
             world.add_geometry(
                 _mesh(shape), node_name=shape.id, geom_name=shape.id, transform=Y_UP, metadata=_said(shape)
             )
-    return bytes(world.export(file_type="glb"))
+    return bytes(world.export(file_type="glb"))  # type: ignore[no-untyped-call]
 
 
 def glb_text(scene: Scene) -> str:
@@ -43,7 +43,7 @@ def _mesh(shape: Shape):  # type: ignore[no-untyped-def]  # trimesh has no types
     look = LOOKS[shape.look]
     corners, index = np.unique(np.round(shape.triangles.reshape(-1, 3), 6), axis=0, return_inverse=True)
     mesh = trimesh.Trimesh(corners, index.reshape(-1, 3), process=False)
-    material = PBRMaterial(
+    material = PBRMaterial(  # type: ignore[no-untyped-call]
         name=shape.look,
         baseColorFactor=[*look.rgb, round(255 * look.opacity)],
         metallicFactor=0.0,
@@ -51,5 +51,5 @@ def _mesh(shape: Shape):  # type: ignore[no-untyped-def]  # trimesh has no types
         alphaMode="OPAQUE" if look.opacity >= 1.0 else "BLEND",
         doubleSided=True,
     )
-    mesh.visual = TextureVisuals(material=material)
+    mesh.visual = TextureVisuals(material=material)  # type: ignore[no-untyped-call]
     return mesh

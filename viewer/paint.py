@@ -51,7 +51,7 @@ def _route(scene: Scene, route: str | None) -> str:
 def _plotter(scene: Scene, route: str, size: tuple[int, int], *, off_screen: bool) -> Any:
     import pyvista
 
-    plotter = pyvista.Plotter(off_screen=off_screen, window_size=list(size))
+    plotter: Any = pyvista.Plotter(off_screen=off_screen, window_size=list(size))
     plotter.set_background(PAPER)
     for shape in _far_to_near(scene.of(route)):
         _add(plotter, shape)

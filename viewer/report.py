@@ -55,7 +55,8 @@ def report_html(
 def _head(plan: Plan, code: str) -> Markup:
     meta = (
         f'<meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{text(policy(_quoted(code)))}">'
-        '<meta name="viewport" content="width=device-width, initial-scale=1"><meta name="referrer" content="no-referrer">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        '<meta name="referrer" content="no-referrer">'
     )
     style = Markup(f"<style>{static('page.css')}</style>")
     return tag("head", Markup(meta), tag("title", f"Exhaust vent: {plan.site}"), style)
@@ -131,7 +132,11 @@ def _route(planned: PlannedRoute, drawings: Mapping[str, bytes], units: str) -> 
         f"no route can be shorter than {length(planned.least_possible_m, units)}")  # fmt: skip
     blocks = [
         tag("h2", f"Route {planned.id}: {route_name(planned)}"),
-        tag("p", f"{planned.reason}. " if planned.reason else "", f"{proof[0].upper()}{proof[1:]}."),
+        tag(
+            "p",
+            f"{planned.reason[:1].upper()}{planned.reason[1:]}. " if planned.reason else "",
+            f"{proof[0].upper()}{proof[1:]}.",
+        ),
         *(tag("figure", picture(svg, f"Drawing: {name}"), tag("figcaption", name)) for name, svg in own),
         lists.findings_table(planned.findings, units),
         _unverified(planned),
@@ -153,7 +158,8 @@ def _unverified(planned: PlannedRoute) -> Markup:
     count = sum(not finding.grade.verified for finding in planned.findings)
     if not count:
         return Markup("")
-    said = f"{count} of {len(planned.findings)} figures above are unverified: confirm them against the code adopted where you are."
+    said = f"{count} of {len(planned.findings)} figures above are unverified: "
+    said += "confirm them against the code adopted where you are."
     return tag("p", said, class_="unverified")
 
 

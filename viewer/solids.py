@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 FloatArray = NDArray[np.float64]
 
-SIDES = 28  # flats of a drawn circle: its edge stays within 1 % of the radius
+SIDES = 14  # flats of a drawn circle: its edge stays within 3 % of the radius, and shading hides the rest
 
 
 def nothing() -> FloatArray:
@@ -104,7 +104,7 @@ def rings_solid(path: FloatArray, radii_m: FloatArray) -> FloatArray:
     return join([*sides, _fan(path[0], circles[0])[:, ::-1], _fan(path[-1], circles[-1])])
 
 
-def bend_path(start: ArrayLike, corner: ArrayLike, end: ArrayLike, steps: int = 7) -> FloatArray:
+def bend_path(start: ArrayLike, corner: ArrayLike, end: ArrayLike, steps: int = 4) -> FloatArray:
     """A centreline that turns from start-corner to corner-end by the largest arc that fits, (n, 3)."""
     a, c, b = (np.asarray(point, float) for point in (start, corner, end))
     reach = min(np.linalg.norm(a - c), np.linalg.norm(b - c))

@@ -14,6 +14,10 @@ TOOLS = (
     ("keep_out", "Keep out"),
     ("appliance", "Place appliance"),
 )
+CARE = (
+    "Carbon monoxide kills. A planning aid: no permit, no approval, no inspection. The appliance's manual and the code "
+    "adopted where you are come first; have the vent inspected and fit carbon monoxide alarms."
+)
 TABS = (("findings", "Findings"), ("bill", "Bill and cuts"), ("length", "Length and parts"), ("flue", "Flue"))
 
 
@@ -25,6 +29,7 @@ def work_html(file: str, units: str) -> str:
     )
     body = tag(
         "body", _top(file), tag("main", _left(), _middle(), _right(), class_="desk"),
+        tag("footer", tag("p", CARE)),
         Markup('<script src="app.js"></script>'), data_page="work", data_units=units,
     )  # fmt: skip
     page = tag("html", tag("head", Markup(head), tag("title", f"ventroute: {file}")), body, lang="en")
@@ -63,13 +68,21 @@ def _middle() -> Markup:
         for name, words in TOOLS
     ]
     levels = tag("label", "Level ", tag("select", id="level"))
-    hint = "Drag on the plan to draw; drag a thing to move it, a corner to size it. Arrow keys move by 1 in, with Shift 1 ft."
+    hint = "Drag to draw, to move a thing, or its corner to size it. Arrow keys move by 1 in, with Shift 1 ft."
+    zoom = [
+        tag("button", sign, type="button", data_zoom=by, aria_label=words)
+        for sign, by, words in (
+            ("+", 0.8, "+ larger plan"),
+            ("−", 1.25, "− smaller plan"),
+            ("fit", 0, "fit the whole plan"),
+        )
+    ]
     plan = tag("div", tag("p", "", class_="tip", id="measure", aria_live="polite"), id="plan", class_="plan")
     faults = tag("div", id="faults", role="alert")
     return tag(
         "section",
         tag("div", *tools, class_="bar", role="group", aria_label="Tools"),
-        tag("div", levels, tag("span", hint, class_="hint"), class_="bar"),
+        tag("div", levels, *zoom, tag("span", hint, class_="hint"), class_="bar"),
         plan, faults, class_="middle", aria_label="Plan",
     )  # fmt: skip
 

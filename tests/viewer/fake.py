@@ -6,12 +6,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import sample
+from ventroute.viewer.answer import answered, looked, refused
 
 from ventroute.errors import InputError
 from ventroute.io.site_file import building_faults, read_site_text
 from ventroute.layout.building import build
 from ventroute.model.plan import Plan
-from ventroute.viewer.answer import answered, looked, refused
 
 SITE = """# Birch Row, measured on a rainy day
 format = 1

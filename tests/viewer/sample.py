@@ -143,9 +143,11 @@ def route(made: Kit, corners: list, terminal: str, spaces: list[str], passes: di
 
 def findings() -> tuple[Finding, ...]:
     return (
-        Finding("equivalent-length", "appliance's table", Grade.INVENTED, "whole run", 13.1, 30.48, "m", Verdict.PASS, 17.38),
+        Finding("equivalent-length", "appliance's table", Grade.INVENTED, "whole run", 13.1, 30.48, "m", Verdict.PASS,
+                17.38),
         Finding("pitch", "appliance's manual", Grade.INVENTED, "run 3", 1.19, 1.19, "deg", Verdict.PASS, 0.0),
-        Finding("window-beside", "IFGC table 503.8", Grade.MEMORY, "kitchen window", 2.5, 1.2192, "m", Verdict.PASS, 1.28),
+        Finding("window-beside", "IFGC table 503.8", Grade.MEMORY, "kitchen window", 2.5, 1.2192, "m",
+                Verdict.PASS, 1.28),
         Finding("firestop", "IRC R302.11", Grade.SECOND_HAND, "old flue, ceiling", None, None, "", Verdict.ASK, None,
                 "Is the ceiling part of a rated assembly?"),
         Finding("gas temperature", "listing class II A", Grade.STANDARD, "PVC", 65.0, 65.0, "degC", Verdict.PASS, 0.0),

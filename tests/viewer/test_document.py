@@ -5,9 +5,9 @@ import tomllib
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from ventroute.viewer.document import EditError, changed, tables, written
 
 from ventroute.units import parse_length
-from ventroute.viewer.document import EditError, changed, tables, written
 
 TEXT = """format = 1   # first line
 name = "Birch Row"

@@ -10,11 +10,11 @@ import pytest
 import sample
 from browser import Watched, browser, needs_browser, serious
 from PIL import Image
-
-from ventroute.layout.building import build
 from ventroute.viewer.palette import LOOKS
 from ventroute.viewer.report import report_html
 from ventroute.viewer.scene import scene
+
+from ventroute.layout.building import build
 
 SVG = b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 200 80"><rect width="200" height="80" fill="#ddd"/></svg>'
 LARGEST = 4_000_000  # bytes: fits an e-mail

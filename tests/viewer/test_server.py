@@ -6,7 +6,6 @@ import anyio
 import fake
 import pytest
 from starlette.testclient import TestClient
-
 from ventroute.viewer.guard import LARGEST_BODY
 from ventroute.viewer.server import digest, make_app, make_page_app, new_token
 

@@ -10,7 +10,6 @@ import fake
 import pytest
 import uvicorn
 from browser import Watched, browser, needs_browser, serious
-
 from ventroute.viewer.server import make_app
 
 FT = 0.3048
@@ -71,7 +70,8 @@ def tables(page):
 def spot(page, x_ft, y_ft):
     """Where a point of the plan is on the screen."""
     found = page.evaluate(
-        "([x, y]) => { const p = new DOMPoint(x, -y).matrixTransform(ventroute.plan.svg.getScreenCTM()); return [p.x, p.y]; }",
+        "([x, y]) => { const p = new DOMPoint(x, -y).matrixTransform(ventroute.plan.svg.getScreenCTM());"
+        " return [p.x, p.y]; }",
         [x_ft * FT, y_ft * FT],
     )
     return found[0], found[1]

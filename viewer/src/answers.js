@@ -10,7 +10,7 @@ export function showAnswer(state, choose) {
     return element("button", { type: "button", "data-route": route.id, "aria-pressed": String(route.id === state.route), on: { click: () => choose(route.id) } },
       element("b", {}, route.name), element("span", {}, route.cost ? `cost ${route.cost}` : ""),
       element("span", { class: "equivalent" }, words), element("span", {}, `${route.elbows} elbows`),
-      gauge, element("small", {}, [route.reason, route.asks ? `${route.asks} questions for you` : ""].filter(Boolean).join("; ")));
+      gauge, element("small", {}, [route.reason, route.asks ? `${route.asks} question${route.asks === 1 ? "" : "s"} for you` : ""].filter(Boolean).join("; ")));
   });
   if (!rows.length) rows.push(element("p", { class: "state none" }, "No compliant route. Below is what came nearest."));
   box.replaceChildren(...rows);

@@ -34,7 +34,9 @@ export class Labels {
       tag.hidden = !seen;
       if (!seen) continue;
       taken.push(box);
-      tag.style.transform = `translate(${Math.round(box[0])}px, ${Math.round(box[1])}px)`;
+      // in shares of the picture, so that they stay in place when it is printed at another size
+      tag.style.left = `${((x - frame.left) / frame.width) * 100}%`;
+      tag.style.top = `${((y - frame.top) / frame.height) * 100}%`;
     }
   }
 }

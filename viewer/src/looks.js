@@ -8,9 +8,9 @@ const CUTS = {
 
 export function materialFor(look) {
   const clear = look.opacity < 1;
-  const material = new THREE.MeshStandardMaterial({
-    color: look.colour, roughness: 0.7, metalness: 0, transparent: clear, opacity: look.opacity,
-    depthWrite: look.opacity > 0.5, side: THREE.DoubleSide,
+  const material = new THREE.MeshLambertMaterial({
+    color: look.colour, transparent: clear, opacity: look.opacity,
+    forceSinglePass: true, depthWrite: look.opacity > 0.5, side: clear ? THREE.DoubleSide : THREE.FrontSide,
   });
   const cut = CUTS[look.pattern];
   if (cut) {

@@ -42,6 +42,14 @@ export class PlanView {
     this.draw();
   }
 
+  zoom(by) {
+    if (by) {
+      const [x, y, w, h] = this.frame;
+      this.frame = [x + (w * (1 - by)) / 2, y + (h * (1 - by)) / 2, w * by, h * by];
+    } else this.frame = null;
+    this.draw();
+  }
+
   pan(dx, dy) {
     this.frame = [this.frame[0] - dx, this.frame[1] + dy, this.frame[2], this.frame[3]];
     this.draw();
@@ -155,7 +163,7 @@ export class PlanView {
       node("polyline", { points: points(spots), fill: "none", stroke: INK.route, "stroke-width": this.line * 3.4, "stroke-linejoin": "round", "pointer-events": "none" }));
     const [x, y] = spots[spots.length - 1];
     this.svg.append(node("path", { d: `M${x} ${-y - this.em * 0.7}l${this.em * 0.7} ${this.em * 0.7}l${-this.em * 0.7} ${this.em * 0.7}l${-this.em * 0.7} ${-this.em * 0.7}z`, fill: INK.route, "pointer-events": "none" }));
-    this._words(x, y - this.em * 1.8, "terminal", { "font-size": this.em * 0.85, "font-weight": 700 });
+    this._words(x + this.em, y - this.em * 0.3, "terminal", { "text-anchor": "start", "font-size": this.em * 0.85, "font-weight": 700 });
   }
 
   _handles() {

@@ -2,7 +2,7 @@
 import * as THREE from "three";
 import { GLTFLoader } from "three/examples/jsm/loaders/GLTFLoader.js";
 import { OrbitControls } from "three/examples/jsm/controls/OrbitControls.js";
-import { mergeGeometries, toCreasedNormals } from "three/examples/jsm/utils/BufferGeometryUtils.js";
+import { mergeGeometries, mergeVertices, toCreasedNormals } from "three/examples/jsm/utils/BufferGeometryUtils.js";
 import { materialFor } from "./looks.js";
 import { Labels } from "./labels.js";
 
@@ -19,13 +19,23 @@ export function bytesOf(base64) {
   return bytes.buffer;
 }
 
+function drawnInSoftware() {
+  const gl = document.createElement("canvas").getContext("webgl2");
+  const known = gl?.getExtension("WEBGL_debug_renderer_info");
+  const name = known ? gl.getParameter(known.UNMASKED_RENDERER_WEBGL) : "";
+  gl?.getExtension("WEBGL_lose_context")?.loseContext();
+  return /swiftshader|llvmpipe|software|basic render/i.test(name);
+}
+
 export class View3D {
   // Throws where the browser has no WebGL: the caller then shows the drawings alone.
   constructor(holder, { onHover = () => {}, onPick = () => {} } = {}) {
     this.holder = holder;
     this.onHover = onHover;
     this.onPick = onPick;
-    this.renderer = new THREE.WebGLRenderer({ antialias: true, preserveDrawingBuffer: true });
+    // smooth edges cost a software renderer most of its time, so it goes without
+    this.renderer = new THREE.WebGLRenderer({ antialias: !drawnInSoftware(), preserveDrawingBuffer: true });
+    this.coarse = 1; // share of the full sharpness while the view moves
     this.renderer.setClearColor(0xf4f6f8, 1);
     this.canvas = this.renderer.domElement;
     this.canvas.tabIndex = 0;
@@ -38,7 +48,7 @@ export class View3D {
     this.sun = new THREE.DirectionalLight(0xffffff, 1.6);
     this.world.add(this.sun);
     this.controls = new OrbitControls(this.camera, this.canvas);
-    this.controls.addEventListener("change", () => this.draw());
+    this.controls.addEventListener("change", () => this.moving());
     this.groups = [];
     this.shapes = new Map();
     this.hidden = new Set();
@@ -86,7 +96,7 @@ export class View3D {
       plain.setIndex(node.geometry.getIndex());
       const flat = plain.toNonIndexed().applyMatrix4(node.matrixWorld);
       flat.computeVertexNormals();
-      shape.geometry = ROUND.has(shape.look) ? toCreasedNormals(flat, 0.6) : flat;
+      shape.geometry = ROUND.has(shape.look) ? mergeVertices(toCreasedNormals(flat, 0.6), 1e-5) : flat;
       const key = `${shape.look}|${shape.route}`;
       if (!bins.has(key)) bins.set(key, []);
       bins.get(key).push(shape);
@@ -101,7 +111,7 @@ export class View3D {
     const ends = [];
     let faces = 0;
     for (const shape of shapes) {
-      faces += shape.geometry.getAttribute("position").count / 3;
+      faces += (shape.geometry.index ?? shape.geometry.getAttribute("position")).count / 3;
       ends.push(faces);
     }
     const group = { look, route, mesh, shapes, ends, lines: null };
@@ -142,7 +152,7 @@ export class View3D {
     const from = toScene((this.data?.views || {})[name] || [-0.9, -1.5, 0.9]).normalize();
     const ball = this.bounds().getBoundingSphere(new THREE.Sphere());
     const narrow = Math.min(1, this.camera.aspect);
-    const away = (ball.radius * 0.92) / Math.sin((this.camera.fov * Math.PI) / 360) / narrow;
+    const away = (ball.radius * 1.0) / Math.sin((this.camera.fov * Math.PI) / 360) / narrow;
     this.controls.target.copy(ball.center);
     this.camera.position.copy(ball.center).addScaledVector(from, away);
     this.camera.near = away / 200;
@@ -242,6 +252,7 @@ export class View3D {
     this.renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
     this.renderer.setSize(width, height, false);
     this.camera.aspect = width / height;
+    this.holder.style.setProperty("--aspect", String(width / height));
     this.camera.updateProjectionMatrix();
     this.draw();
   }
@@ -249,6 +260,26 @@ export class View3D {
   draw() {
     if (this.asked) return;
     this.asked = requestAnimationFrame(() => { this.asked = 0; this.drawNow(); });
+  }
+
+  // While the view turns, a slow machine draws it less sharp; sharp again as soon as it rests.
+  moving() {
+    const now = performance.now();
+    const last = now - (this.moved || 0);
+    this.moved = now;
+    if (last < 500) {
+      const step = last > 45 ? 0.85 : last < 24 ? 1.06 : 1;
+      this._sharpness(Math.min(1, Math.max(0.35, this.coarse * step)));
+    }
+    clearTimeout(this.resting);
+    this.resting = setTimeout(() => { const kept = this.coarse; this._sharpness(1); this.coarse = kept; this.moved = 0; this.draw(); }, 250);
+    this.draw();
+  }
+
+  _sharpness(share) {
+    this.coarse = share;
+    const ratio = Math.min(window.devicePixelRatio || 1, 2) * share;
+    if (Math.abs(ratio - this.renderer.getPixelRatio()) > 0.04) this.renderer.setPixelRatio(ratio);
   }
 
   drawNow() {

@@ -191,6 +191,7 @@ export async function startWork() {
       refresh();
     });
   }
+  for (const button of document.querySelectorAll("[data-zoom]")) button.addEventListener("click", () => plan.zoom(Number(button.dataset.zoom)));
   for (const form of document.querySelectorAll("form")) form.addEventListener("submit", (event) => event.preventDefault());
   $("level").addEventListener("change", () => { state.level = Number($("level").value); refresh(); });
   $("undo").addEventListener("click", () => step(state.undo, state.redo));

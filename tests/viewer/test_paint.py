@@ -1,0 +1,78 @@
+"""Pictures where the machine can draw; one line and no crash where it cannot."""
+
+import io
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+import sample
+from PIL import Image
+from ventroute.viewer import paint, probe
+from ventroute.viewer.palette import LOOKS
+from ventroute.viewer.scene import scene
+
+from ventroute.layout.building import build
+
+can_draw = pytest.mark.skipif(bool(probe.why_not()), reason=probe.why_not() or "can draw")
+
+
+@pytest.fixture(scope="module")
+def seen():
+    site = sample.site()
+    return scene(site, build(site), sample.plan(), sample.zones())
+
+
+@can_draw
+def test_a_picture_has_its_size_and_shows_the_pipe(seen):
+    data = paint.picture(seen, size=(640, 480))
+    pixels = np.asarray(Image.open(io.BytesIO(data)).convert("RGB")).astype(int)
+    assert pixels.shape == (480, 640, 3)
+    assert pixels.reshape(-1, 3).std(axis=0).min() > 5
+    blue = (pixels[:, :, 2] - pixels[:, :, 0] > 80).sum()
+    assert blue > 100, LOOKS["pipe"]
+
+
+@can_draw
+def test_another_route_is_another_picture(seen):
+    assert paint.picture(seen, (320, 240), "south", "1") != paint.picture(seen, (320, 240), "south", "2")
+
+
+def test_where_nothing_can_draw_there_is_one_line_and_no_picture(seen, monkeypatch):
+    monkeypatch.setattr(probe, "_try", lambda window: "")
+    probe.backend.cache_clear()
+    try:
+        assert probe.backend() is None
+        assert "OpenGL" in probe.why_not()
+        assert "\n" not in probe.why_not()
+        assert paint.picture(seen) is None
+        assert paint.window(seen) == probe.why_not()
+    finally:
+        probe.backend.cache_clear()
+
+
+def test_a_child_that_dies_is_no_and_not_a_crash(monkeypatch):
+    monkeypatch.setattr(probe, "CODE", "import os; os.abort()")
+    assert probe._try("any") == ""
+    monkeypatch.setattr(probe, "CODE", "import time; time.sleep(60)")
+    monkeypatch.setattr(probe, "PATIENCE_S", 0.2)
+    assert probe._try("any") == ""
+
+
+def test_without_the_extra_the_line_names_it(monkeypatch):
+    monkeypatch.setattr(probe.importlib.util, "find_spec", lambda name: None)
+    assert "ventroute[view]" in probe.why_not()
+
+
+def test_asking_for_a_picture_never_ends_the_process_even_with_a_broken_opengl():
+    code = (
+        "import os, sys; sys.path.insert(0, sys.argv[1])\n"
+        "from ventroute.viewer import probe, paint\n"
+        "probe.OFF_SCREEN = ('noSuchWindow',)\n"
+        "probe.CODE = 'import os; os.abort()'\n"
+        "from ventroute.viewer.shape import Scene\n"
+        "print(paint.picture(Scene('', ())))"
+    )
+    here = str(paint.__file__).rsplit("/viewer/", 1)[0]
+    done = subprocess.run([sys.executable, "-c", code, here], capture_output=True, text=True)
+    assert (done.returncode, done.stdout.strip()) == (0, "None")
