@@ -30,6 +30,7 @@ from ventroute.rules.materials import gate
 from ventroute.rules.pack import Pack
 from ventroute.rules.zones import terminal_zones
 from ventroute.shop.count import shopping
+from ventroute.solve import problem as solved
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.couplings import blocked
 from ventroute.solve.problem import Problem, Weights
@@ -215,17 +216,16 @@ def make_route(problem: Problem, conditions: Conditions, way: Way) -> Route | No
     """The parts of a way, None where a coupling has no place."""
     elbows = [problem.elbows[angle] for angle in way.angles]
     bends = [e.street if s and e.street else e.hub for e, s in zip(elbows, way.street, strict=True)]
-    crossings = tuple(
-        _crossing(way, c.passage.name, c.is_cut, leg, c.passage.mouth_a, c.passage.mouth_b)
-        for c, leg in zip(way.crossings, way.crossing_leg, strict=True)
-    )
+    crossings = tuple(_crossing(way, c, leg) for c, leg in zip(way.crossings, way.crossing_leg, strict=True))
     course = Course(way.kind, way.corners, tuple(bends), crossings, way.crossing_leg, blocked(conditions, way))
     return assemble(course, problem.kit, problem.limit, problem.appliance, lambda p: problem.building.room_at(p) or "")
 
 
-def _crossing(way: Way, name: str, cut: bool, leg: int, mouth_a: object, mouth_b: object) -> Crossing:
+def _crossing(way: Way, crossing: solved.Crossing, leg: int) -> Crossing:
     """Where a leg's axis is half-way between the mouths."""
     a, u = way.corners[leg], way.dirs[leg]
-    at = [(offset - float(n @ a)) / float(n @ u) for n, offset in (mouth_a, mouth_b)]  # type: ignore[misc,attr-defined]
+    passage = crossing.passage
+    at = [(offset - float(n @ a)) / float(n @ u) for n, offset in (passage.mouth_a, passage.mouth_b)]
     p = a + u * sum(at) / 2
-    return Crossing(name, cut, (float(p[0]), float(p[1]), float(p[2])), (float(u[0]), float(u[1]), float(u[2])))
+    point, direction = (float(p[0]), float(p[1]), float(p[2])), (float(u[0]), float(u[1]), float(u[2]))
+    return Crossing(passage.name, crossing.is_cut, point, direction)

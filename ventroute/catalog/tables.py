@@ -163,8 +163,8 @@ def bend(row: Row, give_deg: Mapping[str, float]) -> Bend | None:
 
 def coupling(row: Row) -> Coupling:
     """A row of couplings.csv."""
-    figures = (row.figure(name) for name in ("size", "gap", "socket", "hub_od"))
-    return Coupling(row.text("item"), row.text("material"), *figures, row.evidence())
+    size, gap, socket, hub = (row.figure(name) for name in ("size", "gap", "socket", "hub_od"))
+    return Coupling(row.text("item"), row.text("material"), size, gap, socket, hub, row.evidence())
 
 
 def change(row: Row) -> Change:
@@ -176,7 +176,9 @@ def change(row: Row) -> Change:
         row.figure("from_size"),
         row.text("to_material"),
         row.figure("to_size"),
-        *(row.figure(name) for name in ("length", "socket", "hub_od")),
+        row.figure("length"),
+        row.figure("socket"),
+        row.figure("hub_od"),
         row.evidence(),
     )
 
@@ -218,8 +220,8 @@ def joint_yield(row: Row) -> Yield:
 
 def spacing(row: Row) -> Spacing:
     """A row of spacing.csv."""
-    figures = (row.maybe(name) for name in ("size", "at", "horizontal", "vertical"))
-    return Spacing(row.text("material"), *figures, row.evidence())
+    size, at, horizontal, vertical = (row.maybe(name) for name in ("size", "at", "horizontal", "vertical"))
+    return Spacing(row.text("material"), size, at, horizontal, vertical, row.evidence())
 
 
 def offer(row: Row) -> Offer:

@@ -59,8 +59,7 @@ def read_route(path: Path, site: Site) -> DrawnRoute:
 class _Reader:
     def __init__(self, document: Document, site: Site, faults: list[Fault]) -> None:
         self.document, self.site, self.faults = document, site, faults
-        passages = (*site.holes, *site.cuts)
-        self.names = tuple(passage.name for passage in passages)
+        self.names = (*(hole.name for hole in site.holes), *(cut.name for cut in site.cuts))
 
     def read(self) -> DrawnRoute:
         tables = self.document.tables

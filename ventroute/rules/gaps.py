@@ -11,26 +11,22 @@ import numpy as np
 
 from ventroute.geometry.distance import segments_segments
 from ventroute.layout.building import Building
-from ventroute.model.plan import Finding, Verdict
+from ventroute.layout.clearance import clearances
+from ventroute.model.plan import Finding
 from ventroute.model.route import Part, Route
 from ventroute.rules.fittings import hub_od_m, label
 from ventroute.rules.pack import Pack
-from ventroute.rules.verdict import at_least, stated
+from ventroute.rules.verdict import at_least
 
 
 def gap_findings(building: Building, pack: Pack, route: Route, gap_m: float) -> Iterator[Finding]:
     """The nearest part to every solid and surface, and the nearest two parts of the route."""
-    try:
-        from ventroute.layout.clearance import clearances
-    except ModuleNotFoundError:
-        yield from stated(pack, "gap", "all parts", Verdict.ASK, note="gaps were not measured: check them by hand")
-        return
     nearest: dict[str, tuple[float, float, int]] = {}
     for c in clearances(building, route, gap_m):
         spare = (c.gap_m - c.needed_m, c.needed_m, c.part_n)
         nearest[c.what] = min(nearest.get(c.what, spare), spare)
-    for what, (spare, needed, n) in nearest.items():
-        yield from at_least(pack, "gap", f"part {n} to {what}", spare + needed, needed, "m")
+    for what, (margin, needed, n) in nearest.items():
+        yield from at_least(pack, "gap", f"part {n} to {what}", margin + needed, needed, "m")
     if pairs := list(_pairs(route, gap_m)):
         gap, subject = min(pairs)
         yield from at_least(pack, "gap.self", subject, gap, gap_m, "m")

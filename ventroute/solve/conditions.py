@@ -88,7 +88,9 @@ class Conditions:
             for body in zone.cover:
                 if float((body.normals @ end - body.offsets).max()) < -SLACK_M:
                     last = strand.shape.bends + 1
-                    reached = (body.normals @ _end_box(strand, self.problem.want.outdoors_m).T).max(axis=1) >= body.offsets
+                    reached = (body.normals @ _end_box(strand, self.problem.want.outdoors_m).T).max(
+                        axis=1
+                    ) >= body.offsets
                     return [[Row(last, body.normals[f], float(body.offsets[f]))] for f in np.flatnonzero(reached)]
         return None
 

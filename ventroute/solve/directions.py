@@ -35,7 +35,7 @@ class Directions:
     turn: FloatArray
     _sequences: dict[tuple[int, int, tuple[float, ...]], NDArray[np.intp]] = field(default_factory=dict, repr=False)
 
-    def index(self, nominal: Sequence[float]) -> int:
+    def index(self, nominal: Sequence[float] | FloatArray) -> int:
         """Number of a direction by its nominal form, -1 where it is not among them."""
         gap = np.linalg.norm(self.nominal - np.asarray(nominal, dtype=float), axis=1)
         best = int(np.argmin(gap))

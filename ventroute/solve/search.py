@@ -49,7 +49,8 @@ class LinkPath:
     def corners(self) -> FloatArray:
         """(k + 2, 3) corners, ends included."""
         steps = np.cumsum(self.strand.dirs * np.asarray(self.lengths)[:, None], axis=0)
-        return self.strand.shape.link.start_m + np.concatenate([np.zeros((1, 3)), steps])
+        corners: FloatArray = self.strand.shape.link.start_m + np.concatenate([np.zeros((1, 3)), steps])
+        return corners
 
     @property
     def bends(self) -> int:

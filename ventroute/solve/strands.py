@@ -230,12 +230,14 @@ class Strand:
     def base(self) -> FloatArray:
         """(k + 2, 3) corners at the least lengths."""
         steps = np.cumsum(self.dirs * self.least[:, None], axis=0)
-        return self.shape.link.start_m + np.concatenate([np.zeros((1, 3)), steps])
+        corners: FloatArray = self.shape.link.start_m + np.concatenate([np.zeros((1, 3)), steps])
+        return corners
 
     def corners(self, x: Sequence[float]) -> FloatArray:
         """(k + 2, 3) corners for the lengths beyond the least, ends included."""
         steps = np.cumsum(self.dirs * (self.least + np.asarray(x))[:, None], axis=0)
-        return self.shape.link.start_m + np.concatenate([np.zeros((1, 3)), steps])
+        corners: FloatArray = self.shape.link.start_m + np.concatenate([np.zeros((1, 3)), steps])
+        return corners
 
     def coefficients(self, row: Row) -> tuple[list[float], float]:
         """The row over the x."""
