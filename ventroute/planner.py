@@ -186,7 +186,7 @@ class _Choice:
             return failed(route, findings, limit)
         bill = shopping(route, site, shelf(shop.catalog), shop.stock, flue)
         holes = sum(c.cost for c in site.cuts if any(x.name == c.name for x in route.crossings))
-        cost = sum((line.price or 0.0) * max(0.0, line.quantity - line.have) for line in bill.lines) + holes
+        cost = sum(line.cost or 0.0 for line in bill.lines) + holes
         least = min(least_m, route.equivalent_m)
         proved = route.equivalent_m - least <= 1e-3
         return PlannedRoute(

@@ -7,6 +7,7 @@ with the same number of bends in each space share; `Strand` adds the directions.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -167,7 +168,8 @@ class Shape:
         """The end stands beyond the outside face; from a wall no more pipe stays outdoors than is wanted."""
         normal, offset = crossing.passage.mouth_b
         want, last = self.problem.want, self.bends + 1
-        rim = self.problem.radius_m * float(np.sqrt(max(0.0, 1 - (normal @ crossing.true) ** 2)))
+        along = float(normal @ crossing.true)
+        rim = self.problem.radius_m * math.sqrt(max(0.0, 1.0 - along * along))
         rows = [Row(last, normal, offset + want.reach_m + rim)]
         if terminal_kind(crossing) == "wall":
             rows.append(self._outdoors_row(crossing))
