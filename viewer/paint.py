@@ -13,6 +13,7 @@ from .probe import why_not
 from .shape import Scene, Shape
 
 PAPER = "#F4F6F8"
+FAINT = 0.07  # of what lies over a whole roof or all the ground: fine lines cannot be painted here
 EDGED = frozenset({"room", "cold_room", "building", "roof", "obstacle", "feature", "cut", "keep_out", "zone"})
 NAMED = frozenset({"terminal", "appliance", "hole", "cut", "feature", "keep_out"})
 ROUND = frozenset({"pipe", "fitting", "terminal", "hole", "appliance"})
@@ -89,7 +90,7 @@ def _add(plotter: Any, shape: Shape) -> None:
     plotter.add_mesh(
         mesh,
         color=look.colour,
-        opacity=look.opacity,
+        opacity=look.opacity if look.pattern != "lines" else FAINT,
         ambient=0.25,
         smooth_shading=smooth,
         split_sharp_edges=smooth,

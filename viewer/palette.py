@@ -22,7 +22,7 @@ GREY = "#8A8F94"  # construction: no meaning of its own, so it may be grey
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How one kind of thing is shown: ``opacity`` 0 to 1, ``pattern`` solid | hatch | dots | outline."""
+    """How one kind of thing is shown: ``opacity`` 0 to 1, ``pattern`` solid | hatch | lines | dots | outline."""
 
     label: str
     colour: str
@@ -48,6 +48,7 @@ LOOKS: dict[str, Look] = {
     "feature": Look("window, door, meter or other feature", BLUE, 0.55),
     "keep_out": Look("keep out", PURPLE, 0.45, "dots"),
     "zone": Look("no terminal here", VERMILLION, 0.40, "hatch"),
+    "wide_zone": Look("no terminal here: too near ground, snow or roof", VERMILLION, 0.35, "lines"),
     "appliance": Look("appliance", BLACK, 0.55),
     "pipe": Look("pipe", BLUE, 1.0),
     "fitting": Look("fitting", ORANGE, 1.0),

@@ -104,7 +104,7 @@ def _scene(scene: Scene, plan: Plan, drawings: Mapping[str, bytes], units: str) 
     views = [tag("button", name, type="button", data_view=name) for name in scene.views]
     bar = tag("div", tag("span", "View from "), *views, class_="bar", role="group", aria_label="View")
     first = next(iter(drawings.items()), None)
-    instead = picture(first[1], f"Drawing: {first[0]}") if first else ""
+    instead = picture(first[1], f"Drawing: {titled(first[0])}") if first else ""
     fallback = tag(
         "div",
         tag("p", "This browser cannot draw in 3D. The drawings below show the same."),
@@ -137,7 +137,10 @@ def _route(planned: PlannedRoute, drawings: Mapping[str, bytes], units: str) -> 
             f"{planned.reason[:1].upper()}{planned.reason[1:]}. " if planned.reason else "",
             f"{proof[0].upper()}{proof[1:]}.",
         ),
-        *(tag("figure", picture(svg, f"Drawing: {name}"), tag("figcaption", name)) for name, svg in own),
+        *(
+            tag("figure", picture(svg, f"Drawing: {titled(name)}"), tag("figcaption", titled(name)))
+            for name, svg in own
+        ),
         lists.findings_table(planned.findings, units),
         _unverified(planned),
         lists.worksheet(planned, units),
@@ -147,6 +150,11 @@ def _route(planned: PlannedRoute, drawings: Mapping[str, bytes], units: str) -> 
         lists.flue_block(planned.flue, units) if planned.flue else "",
     ]
     return tag("article", *blocks, data_route=planned.id)
+
+
+def titled(name: str) -> str:
+    """A drawing's name as people read it: ``route-1-flue.svg`` is "route 1 flue"."""
+    return name.removesuffix(".svg").replace("-", " ").replace("_", " ")
 
 
 def _belongs(name: str, route_id: str) -> bool:
@@ -166,7 +174,10 @@ def _unverified(planned: PlannedRoute) -> Markup:
 def _house(plan: Plan, site: Site | None, drawings: Mapping[str, bytes], units: str) -> Markup:
     ids = [planned.id for planned in plan.routes]
     general = [(name, svg) for name, svg in drawings.items() if not any(_belongs(name, route) for route in ids)]
-    figures = [tag("figure", picture(svg, f"Drawing: {name}"), tag("figcaption", name)) for name, svg in general]
+    figures = [
+        tag("figure", picture(svg, f"Drawing: {titled(name)}"), tag("figcaption", titled(name)))
+        for name, svg in general
+    ]
     rejected = [tag("h2", "Not possible"), lists.rejected_table(plan.rejected, units)] if plan.rejected else []
     entered = [tag("h2", "As entered"), _appliance(site, units)] if site is not None else []
     return tag("section", *rejected, *([tag("h2", "The house"), *figures] if figures else []), *entered)

@@ -62,8 +62,8 @@ def shopping_table(planned: PlannedRoute, units: str) -> Markup:
     """The shopping list; a price that is not known stays blank."""
     rows = [
         (line.description, line.item, f"{line.quantity:g} {line.unit}",
-         length(line.length_m, units) if line.length_m else "", money(line.price), f"{line.have:g}" if line.have else "",
-         line.why)
+         length(line.length_m, units) if line.length_m else "", money(line.price),
+         f"{line.have:g}" if line.have else "", line.why)
         for line in planned.shopping
     ]  # fmt: skip
     heads = ("What", "Item", "How many", "Length", "Price each", "Have", "Why")
@@ -74,7 +74,7 @@ def cuts_table(planned: PlannedRoute, units: str) -> Markup:
     """What is sawn from which stick."""
     rows = [
         (f"stick {cut.stick}", cut.item, length(cut.stick_m, units),
-         "; ".join(f"{length(piece, units)} (part {label})" for piece, label in zip(cut.pieces_m, cut.labels, strict=False)),
+         "; ".join(f"{length(m, units)} (part {label})" for m, label in zip(cut.pieces_m, cut.labels, strict=False)),
          length(cut.waste_m, units))
         for cut in planned.cuts
     ]  # fmt: skip

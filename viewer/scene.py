@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Scene", "Shape", "scene"]
 
+WIDE_M = 4.0  # broader than the zone of any one window, door or meter
 BEYOND_M = 1.0  # zones without end are shown this far beyond everything else
 
 
@@ -42,7 +43,16 @@ def scene(
     seen = Scene("", (*shapes, *routes))
     named = site.name if site is not None else plan.site if plan is not None else ""
     drawn = [*shapes, *zone_shapes(zones, seen.bounds_m()), *routes]
-    return Scene(named, tuple(drawn), tuple(planned.id for planned in (plan.routes if plan else ())))
+    ids = tuple(planned.id for planned in (plan.routes if plan else ()))
+    return Scene(named, tuple(drawn), ids, {**Scene("", ()).views, "corner": _corner(plan)})
+
+
+def _corner(plan: Plan | None) -> tuple[float, float, float]:
+    """Whence to look first: at the side where the best route's terminal stands."""
+    x, y, _ = plan.routes[0].route.terminal_direction if plan and plan.routes else (0.0, 0.0, 1.0)
+    if np.hypot(x, y) < 0.5:
+        x, y = 0.0, -1.0
+    return 1.5 * x + 0.9 * y, 1.5 * y - 0.9 * x, 0.9
 
 
 def zone_shapes(zones: Sequence[Zone], bounds_m: FloatArray) -> list[Shape]:
@@ -55,8 +65,15 @@ def zone_shapes(zones: Sequence[Zone], bounds_m: FloatArray) -> list[Shape]:
         name = f"{zone.rule}: {zone.subject}" if zone.subject else zone.rule
         if len(triangles):
             said = "no terminal may stand in here (drawn a little larger than the rule where it is rounded)"
-            shapes.append(Shape(ident("zone", n), name, "zone", said, triangles))
+            look = "wide_zone" if _wide(triangles) else "zone"
+            shapes.append(Shape(ident("zone", n), name, look, said, triangles))
     return shapes
+
+
+def _wide(triangles: FloatArray) -> bool:
+    """Whether a zone lies over a whole roof or all the ground, where a dense pattern would hide the house."""
+    across = np.ptp(triangles.reshape(-1, 3), axis=0)[:2]
+    return bool(across.min() > WIDE_M)
 
 
 def _within(body: Polytope | None, low: FloatArray, high: FloatArray) -> FloatArray:

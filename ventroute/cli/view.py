@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import sys
 from collections.abc import Callable
 from importlib import import_module
@@ -14,6 +13,7 @@ from cyclopts import Parameter
 
 from ventroute.cli.options import Options
 from ventroute.errors import Fault, InputError, VentrouteError
+from ventroute.model.plan import Plan
 
 Answer = dict[str, Any]
 
@@ -31,7 +31,7 @@ def view(
     options = options or Options()
     finished = path.suffix.lower() == ".json"
     if window:
-        return _window(_site_beside(path) if finished else path, options)
+        return _window(path, options)
     server = _part("server")
     token = server.new_token()
     app = _report(path, server, token, options) if finished else _work(path, server, token, options)
@@ -98,38 +98,38 @@ def _site_beside(path: Path) -> Path:
 
 
 def _report(path: Path, server: Any, token: str, options: Options) -> Any:
-    from ventroute.cli.desk import open_site
+    from ventroute.rules.cautions import cautions
 
-    made = path.parent / "report.html"
-    if made.is_file():
-        return server.make_page_app(made.read_bytes(), token=token)
-    desk = open_site(_site_beside(path))
-    found = _plan_of(path, desk)
+    desk, found = _finished(path)
     seen = _part("scene").scene(desk.site, desk.building, found, zones(desk), options.units)
-    html = _part("report").report_html(found, desk.site, seen, {}, (), options.units)
+    said = cautions(desk.shop.pack)
+    html = _part("report").report_html(found, desk.site, seen, _drawings(path.parent), said, options.units)
     return server.make_page_app(html, token=token)
 
 
-def _plan_of(path: Path, desk: Any) -> Any:
-    """The plan again from its site: a plan.json names parts, not their sizes."""
-    from ventroute.io.site_text import read_text
-    from ventroute.planner import plan
+def _finished(path: Path) -> tuple[Any, Plan]:
+    """A plan.json with the house that it was made for."""
+    from ventroute.cli.desk import open_site
+    from ventroute.io.plan_file import read_plan
 
-    try:
-        known = json.loads(read_text(path))
-    except ValueError as error:
-        raise InputError([Fault(str(path), 1, "", f"not JSON: {error}")]) from None
-    if not isinstance(known, dict) or "routes" not in known:
-        raise InputError([Fault(str(path), 1, "routes", "this is no plan; a plan.json is wanted")])
-    return plan(desk.site, desk.building, desk.shop)
+    found = read_plan(path)
+    return open_site(_site_beside(path)), found
 
 
-def _window(site: Path, options: Options) -> int:
+def _drawings(folder: Path) -> dict[str, bytes]:
+    """The SVG drawings that `--out` wrote beside the plan."""
+    return {file.stem: file.read_bytes() for file in sorted(folder.glob("*.svg"))}
+
+
+def _window(path: Path, options: Options) -> int:
     from ventroute.cli.desk import open_site
     from ventroute.planner import plan
 
-    desk = open_site(site)
-    found = plan(desk.site, desk.building, desk.shop)
+    if path.suffix.lower() == ".json":
+        desk, found = _finished(path)
+    else:
+        desk = open_site(path)
+        found = plan(desk.site, desk.building, desk.shop)
     why = _part("paint").window(_part("scene").scene(desk.site, desk.building, found, zones(desk), options.units))
     if why:
         print(why, file=sys.stderr)

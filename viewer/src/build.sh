@@ -1,6 +1,7 @@
 #!/bin/sh
-# Makes viewer/static/app.js from viewer/src. Run where npm is; users of the package need neither.
+# Makes viewer/static/app.js (or the file named) from viewer/src. Run where npm is; users of the package need neither.
 set -eu
+out=${1:-$(cd "$(dirname "$0")" && pwd)/../static/app.js}
 here=$(cd "$(dirname "$0")" && pwd)
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
@@ -8,4 +9,4 @@ trap 'rm -rf "$work"' EXIT
 cp -r "$here"/. "$work"
 cd "$work"
 npm ci --silent
-npx esbuild app.js --bundle --minify --format=iife --target=es2020 --legal-comments=eof --outfile="$here/../static/app.js"
+npx esbuild app.js --bundle --minify --format=iife --target=es2020 --legal-comments=eof --outfile="$out"

@@ -3,6 +3,7 @@ import * as THREE from "three";
 
 const CUTS = {
   hatch: "if (mod(gl_FragCoord.x + gl_FragCoord.y, 12.0) > 5.0) discard;",
+  lines: "if (mod(gl_FragCoord.x - gl_FragCoord.y, 22.0) > 1.6) discard;",
   dots: "if (length(mod(gl_FragCoord.xy, 12.0) - 6.0) > 4.2) discard;",
 };
 
@@ -37,6 +38,8 @@ export function swatch(look) {
   const strong = Math.max(look.opacity, 0.35);
   if (look.pattern === "hatch") {
     for (let x = -14; x < 22; x += 6) add("path", { d: `M${x} 16 L${x + 16} 0`, stroke: look.colour, "stroke-width": 2.6 });
+  } else if (look.pattern === "lines") {
+    for (let x = 0; x < 40; x += 9) add("path", { d: `M${x} 16 L${x - 16} 0`, stroke: look.colour, "stroke-width": 1.2 });
   } else if (look.pattern === "dots") {
     for (let x = 4; x < 22; x += 7) for (let y = 4; y < 16; y += 8) add("circle", { cx: x, cy: y, r: 2.4, fill: look.colour });
   } else if (look.pattern !== "outline") {

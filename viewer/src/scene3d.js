@@ -7,7 +7,7 @@ import { materialFor } from "./looks.js";
 import { Labels } from "./labels.js";
 
 const ROUND = new Set(["pipe", "fitting", "terminal", "hole", "appliance"]);
-const SEEN_THROUGH = new Set(["room", "cold_room", "building", "ground", "roof", "zone", "keep_out"]);
+const SEEN_THROUGH = new Set(["room", "cold_room", "building", "ground", "roof", "zone", "wide_zone", "keep_out"]);
 const EDGED = new Set(["room", "cold_room", "building", "roof", "obstacle", "feature", "cut", "keep_out", "zone"]);
 
 export const toScene = ([x, y, z]) => new THREE.Vector3(x, z, -y); // ours is z up, glTF's is y up
@@ -141,7 +141,7 @@ export class View3D {
   bounds() {
     const box = new THREE.Box3();
     for (const group of this.groups) {
-      if (!this.shown(group) || ["zone", "ground", "keep_out"].includes(group.look)) continue;
+      if (!this.shown(group) || ["zone", "wide_zone", "ground", "keep_out"].includes(group.look)) continue;
       group.mesh.geometry.computeBoundingBox();
       box.union(group.mesh.geometry.boundingBox);
     }
@@ -187,7 +187,7 @@ export class View3D {
     const meshes = this.groups.filter((group) => this.shown(group)).map((group) => group.mesh);
     const hits = ray.intersectObjects(meshes, false);
     const hit = hits.find(({ object }) => !SEEN_THROUGH.has(object.userData.group.look)) || hits.find(
-      ({ object }) => !["building", "ground"].includes(object.userData.group.look));
+      ({ object }) => !["building", "ground", "wide_zone"].includes(object.userData.group.look));
     if (!hit) return null;
     const group = hit.object.userData.group;
     return group.shapes[group.ends.findIndex((end) => hit.faceIndex < end)];
