@@ -72,8 +72,16 @@ def _full(planned: PlannedRoute, units: str) -> list[str]:
 
 
 def findings_lines(findings: tuple[Finding, ...], units: str) -> list[str]:
-    """Findings, worst first, as lines of the summary."""
-    return [line for finding in worst_first(findings) for line in _finding(finding, units)]
+    """What fails, what a person must judge, and the tightest passing finding of every rule, worst first."""
+    shown: list[Finding] = []
+    seen: set[str] = set()
+    for finding in worst_first(findings):
+        if finding.verdict is not Verdict.PASS or finding.rule not in seen:
+            shown.append(finding)
+        seen.add(finding.rule)
+    lines = [line for finding in shown for line in _finding(finding, units)]
+    more = len(findings) - len(shown)
+    return [*lines, f"    and {more} more that pass with more room"] if more else lines
 
 
 def _finding(finding: Finding, units: str) -> list[str]:
