@@ -183,6 +183,8 @@ class Polytope:
 
     def intersect(self, other: Polytope) -> Polytope | None:
         """The part common to both, None where that has no volume."""
+        if (self.low >= other.high - TOLERANCE_M).any() or (other.low >= self.high - TOLERANCE_M).any():
+            return None
         body: Polytope | None = self
         for normal, offset in zip(other.normals, other.offsets, strict=True):
             if body is None:
@@ -204,8 +206,7 @@ class Polytope:
 
 
 def _less(piece: Polytope, other: Polytope) -> list[Polytope]:
-    apart = (piece.low >= other.high - TOLERANCE_M).any() or (other.low >= piece.high - TOLERANCE_M).any()
-    if apart or piece.intersect(other) is None:
+    if piece.intersect(other) is None:
         return [piece]
     out: list[Polytope] = []
     rest: Polytope | None = piece
@@ -317,26 +318,28 @@ def _same_face(cloud: FloatArray, normal: FloatArray, offset: float, known: Floa
 
 
 def _loop(cloud: FloatArray, on: NDArray[np.intp], normal: FloatArray) -> Face:
-    """The points of one face in order round it, corners only (monotone chains, Andrew 1979)."""
+    """The points of one face in order round it, corners only (gift wrapping, Jarvis 1973)."""
     right = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
     right /= np.linalg.norm(right)
     flat = (cloud[on] - cloud[on].mean(axis=0)) @ np.column_stack([right, np.cross(normal, right)])
-    order = [int(v) for v in np.lexsort((flat[:, 1], flat[:, 0]))]
-    lower, upper = _chain(flat, order), _chain(flat, order[::-1])
-    return tuple(int(on[v]) for v in lower[:-1] + upper[:-1])
+    first = int(np.argmax((flat**2).sum(axis=1)))  # the farthest from the middle is a corner, whatever lies in line
+    ring = [first]
+    while (after := _onward(flat, ring[-1])) != first and len(ring) < len(on):
+        ring.append(after)
+    return tuple(int(on[v]) for v in ring)
 
 
-def _chain(flat: FloatArray, order: Sequence[int]) -> list[int]:
-    """Half of a convex outline: the points in order that keep turning left by more than the tolerance."""
-    kept: list[int] = []
-    for v in order:
-        while len(kept) >= 2 and _left_of(flat[kept[-2]], flat[kept[-1]], flat[v]) <= TOLERANCE_M:
-            kept.pop()
-        kept.append(v)
-    return kept
-
-
-def _left_of(a: FloatArray, b: FloatArray, c: FloatArray) -> float:
-    """How far [m] the corner b stands out to the right of the way from a to c."""
-    span, out = c - a, b - a
-    return float((out[0] * span[1] - out[1] * span[0]) / max(float(np.hypot(*span)), 1e-300))
+def _onward(flat: FloatArray, at: int) -> int:
+    """The next corner of the outline: no point lies right of the way there, and none in line lies beyond."""
+    best = -1
+    for v in range(len(flat)):
+        span, out = flat[best] - flat[at], flat[v] - flat[at]
+        if v == at:
+            continue
+        if best < 0:
+            best = v
+            continue
+        left = float(span[0] * out[1] - span[1] * out[0]) / float(np.hypot(*span))
+        if left < -TOLERANCE_M or (left <= TOLERANCE_M and out @ out > span @ span and out @ span > 0):
+            best = v
+    return best

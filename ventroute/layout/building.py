@@ -91,9 +91,18 @@ def build(site: Site) -> Building:
 
 
 def _with_things(space: Space, things: Sequence[Solid]) -> Space:
-    """The space with every thing that takes some of its container."""
-    here = [s for s in things if any(body.intersect(space.container) is not None for body in s.bodies)]
+    """The space with every thing that pipe in its air could come too near."""
+    built = [body for solid in space.solids if solid.kind == "construction" for body in solid.bodies]
+    here = [s for s in things if any(_near(body, space.container, built, s.gap_m) for body in s.bodies)]
     return replace(space, solids=(*space.solids, *here))
+
+
+def _near(body: Polytope, container: Polytope, built: Sequence[Polytope], gap_m: float) -> bool:
+    """Whether a body comes within its gap of the container, and is not deeper than that in construction."""
+    ahead = (container.normals @ body.vertices.T - container.offsets[:, None]).min(axis=1)
+    if ahead.max() >= gap_m - MEET_M:
+        return False
+    return not any(float(wall.depths(body.vertices).min()) >= gap_m for wall in built)
 
 
 def _check_inside(

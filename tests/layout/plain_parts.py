@@ -52,7 +52,9 @@ def route_along(
         cut = float(np.linalg.norm(end - start))
         through = (passes or {}).get(leg, ())
         parts.append(
-            Part(len(parts) + 1, PartKind.PIPE, "pipe", tuple(start), tuple(end), spaces[leg], cut_m=cut, passes=through)
+            Part(
+                len(parts) + 1, PartKind.PIPE, "pipe", tuple(start), tuple(end), spaces[leg], cut_m=cut, passes=through
+            )
         )
         if not last:
             out = at[leg + 1] + on * laying
