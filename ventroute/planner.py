@@ -29,7 +29,7 @@ from ventroute.rules.check import judge
 from ventroute.rules.materials import gate
 from ventroute.rules.pack import Pack
 from ventroute.rules.zones import terminal_zones
-from ventroute.shop.count import shopping
+from ventroute.shop.count import Bill, shopping
 from ventroute.solve import problem as solved
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.couplings import blocked
@@ -78,6 +78,11 @@ def flue_of(site: Site, route: Route, fuels: Path) -> FlueState:
     """The gas on its way through this house's spaces: heated rooms at 20 degC, others as cold as outdoors."""
     air = {room.name: _HEATED_DEGC if room.heated else site.place.winter_degC for room in site.rooms}
     return flue_state(route, site.appliance, site.place, {**air, "outdoors": site.place.winter_degC}, fuels)
+
+
+def bill_of(site: Site, shop: Workshop, route: Route, flue: FlueState | None) -> Bill:
+    """What a route takes to build, with what is at home and on the shelves."""
+    return shopping(route, site, shelf(shop.catalog), shop.stock, flue)
 
 
 @dataclass(frozen=True, eq=False)
@@ -184,7 +189,7 @@ class _Choice:
         limit = problem.limit.max_length_m
         if any(f.verdict is Verdict.FAIL for f in findings):
             return failed(route, findings, limit)
-        bill = shopping(route, site, shelf(shop.catalog), shop.stock, flue)
+        bill = bill_of(site, shop, route, flue)
         holes = sum(c.cost for c in site.cuts if any(x.name == c.name for x in route.crossings))
         cost = sum(line.cost or 0.0 for line in bill.lines) + holes
         least = min(least_m, route.equivalent_m)

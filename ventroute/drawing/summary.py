@@ -59,16 +59,21 @@ def _full(planned: PlannedRoute, units: str) -> list[str]:
     lines += ["", "  Findings, worst first (unverified: not read in the text that sets the figure)"]
     lines += findings_lines(planned.findings, units)
     lines += ["", "  Parts", *_table(part_rows(planned.route, units))]
-    lines += ["", "  Cuts"]
-    for cut in planned.cuts:
-        pieces = ", ".join(f"[{n}] {format_length(m, units)}" for n, m in zip(cut.labels, cut.pieces_m, strict=False))
-        stick, left = format_length(cut.stick_m, units), format_length(cut.waste_m, units)
-        lines += _wrapped(f"stick {cut.stick}, {stick}: {pieces}; left {left}", "    ")
-    lines += ["", "  Shopping", *_table(_shopping(planned, units))]
+    lines += ["", *shopping_lines(planned, units)]
     if planned.flue is not None:
         lines += ["", "  The exhaust on its way (calculated; the manual's limit governs)"]
         lines += [part for line in flue_lines(planned.flue, units) for part in _wrapped(line, "    ")]
     return lines
+
+
+def shopping_lines(planned: PlannedRoute, units: str) -> list[str]:
+    """The cut list and the shopping list."""
+    lines = ["  Cuts"]
+    for cut in planned.cuts:
+        pieces = ", ".join(f"[{n}] {format_length(m, units)}" for n, m in zip(cut.labels, cut.pieces_m, strict=False))
+        stick, left = format_length(cut.stick_m, units), format_length(cut.waste_m, units)
+        lines += _wrapped(f"stick {cut.stick}, {stick}: {pieces}; left {left}", "    ")
+    return [*lines, "", "  Shopping", *_table(_shopping(planned, units))]
 
 
 def findings_lines(findings: tuple[Finding, ...], units: str) -> list[str]:
