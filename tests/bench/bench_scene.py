@@ -22,7 +22,7 @@ TURN = """() => new Promise((done) => {
     view.camera.position.x += 0.02; view.controls.update(); view.drawNow();
     view.renderer.getContext().finish(); n += 1;
     const seconds = (performance.now() - began) / 1000;
-    if (seconds < 3) requestAnimationFrame(step); else 
+    if (seconds < 3) requestAnimationFrame(step); else
       done({fps: n / seconds, coarse: view.coarse, info: view.renderer.info.render});
   };
   requestAnimationFrame(step);

@@ -1,4 +1,6 @@
 // Names written over the 3D view; a name that would cover another is left out until there is room.
+import { brief } from "./lengths.js";
+
 export class Labels {
   constructor(holder) {
     this.layer = document.createElement("div");
@@ -15,7 +17,7 @@ export class Labels {
     const order = (shape) => first[shape.look] ?? 7;
     this.items = [...shapes].sort((a, b) => order(a) - order(b)).map((shape) => {
       const tag = document.createElement("span");
-      tag.textContent = shape.look === "terminal" ? "terminal" : shape.name;
+      tag.textContent = shape.look === "terminal" ? "terminal" : brief(shape.name);
       tag.dataset.look = shape.look;
       this.layer.append(tag);
       return { shape, tag };

@@ -15,6 +15,7 @@ export function said(metres, units) {
   return sign + parts.join(" ");
 }
 
+export const brief = (text, most = 26) => (text.length > most ? `${text.slice(0, most - 1).trimEnd()}…` : text);
 export const snapStep = (units) => (units === "metric" ? 0.01 : INCH);
 export const snap = (metres, step) => Math.round(metres / step) * step;
 // A typed number without a unit stays a number: it is in the file's own units.

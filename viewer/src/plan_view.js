@@ -1,6 +1,6 @@
 // The plan of one level as SVG, in metres, north up.
 import { LISTS, extent, onLevel } from "./house.js";
-import { said } from "./lengths.js";
+import { brief, said } from "./lengths.js";
 
 const SPACE = "http://www.w3.org/2000/svg";
 const INK = { room: "#56B4E9", hole: "#009E73", cut: "#8a7a00", obstacle: "#E69F00", feature: "#0072B2", keep_out: "#b0447f", route: "#D55E00" };
@@ -142,7 +142,7 @@ export class PlanView {
       : node("polygon", { points: points(corners(box)), ...look });
     shape.append(node("title", {}, `${thing.name} (${thing.kind || kind.replace("_", " ")})`));
     this._pick(kind, index, shape);
-    this._words(middle[0], (round ? box[1][1] + this.em * 0.5 : middle[1] - this.em * 0.3), thing.name, { "font-size": this.em * 0.85 });
+    this._words(middle[0], (round ? box[1][1] + this.em * 0.5 : middle[1] - this.em * 0.3), brief(thing.name), { "font-size": this.em * 0.85 });
   }
 
   _appliance() {
@@ -153,7 +153,7 @@ export class PlanView {
       node("rect", { x: x - 0.28, y: -y - 0.28, width: 0.56, height: 0.56, rx: 0.06, fill: "#ffffffb0", stroke: "#000", "stroke-width": this.line * 1.5 }),
       node("circle", { cx: x, cy: -y, r, fill: "#000" }), node("title", {}, name || "appliance"));
     this._pick("appliance", 0, mark);
-    this._words(x, y - 0.28 - this.em * 1.1, name || "appliance", { "font-size": this.em * 0.85 });
+    this._words(x, y - 0.28 - this.em * 1.1, brief(name || "appliance"), { "font-size": this.em * 0.85 });
   }
 
   _route(list) {
