@@ -1,7 +1,7 @@
 """The space that a route's parts take up, as round shapes.
 
-Pipe is a cylinder of its outside diameter. A bend is a hub round each leg, from the corner to the hub's face, and a
-knee on the outside of the turn. Couplings and changes are cylinders of their hub. A terminal takes none: the pipe's
+Pipe is a cylinder of its outside diameter. A bend is a hub round each leg, from the corner to the hub's face, with
+the bent pipe between them. Couplings and changes are cylinders of their hub. A terminal takes none: the pipe's
 end is the terminal's point.
 """
 
@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,12 +18,12 @@ from numpy.typing import NDArray
 from ventroute.constants import MEET_M
 from ventroute.geometry.rounds import Rounds
 from ventroute.layout.building import Building, Passage
-from ventroute.model.parts import Bend, Kit
+from ventroute.model.parts import Kit
 from ventroute.model.route import Part, PartKind, Route
 
 FloatArray = NDArray[np.float64]
 
-KNEE = 1.05  # lets two flat discs enclose the round of the bend between them
+STEP_RAD = math.radians(22.5)  # a bend's arc is taken in steps of at most so much
 OFF_AXIS_RAD = math.radians(5)  # pitch tilts a pipe in a level hole; more is another direction
 CENTRED_M = 1e-4  # a pipe this near the axis of a hole is centred on it
 
@@ -143,23 +144,36 @@ def _elbow(part: Part, kit: Kit, space: int, turn: float) -> list[Envelope]:
     angle = math.atan2(float(np.linalg.norm(np.cross(-back, on))), float(-back @ on))
     first = _bar(corner, corner + back * (lengths[0] + upstream), hub / 2)
     last = _bar(corner, corner + on * (lengths[1] + socket), hub / 2)
-    knee = _knee(bend, lengths[1], angle, kit)
-    tilted = Section(corner, back, knee, back), Section(corner, on, knee, on)
-    shapes = [(first, turn), (tilted if knee > 0 else None, turn + angle / 2), (last, turn + angle)]
+    body = kit.pipe.od_m / 2
+    knee = Section(corner, back, body, back), Section(corner, on, body, on)
+    laying = bend.laying_m if bend is not None else min(lengths)
+    middle = [(ends, turn + angle / 2) for ends in (knee, *_arc(corner, back, on, laying, angle, body))]
+    shapes = [(first, turn), *middle, (last, turn + angle)]
     return [Envelope(part.n, True, ends, space, at) for ends, at in shapes if ends is not None]
 
 
-def _knee(bend: Bend | None, laying_m: float, angle: float, kit: Kit) -> float:
-    """Radius of two discs at the corner whose hull encloses what a bent pipe fills beyond both legs' ends there.
+def _arc(
+    corner: FloatArray, back: FloatArray, on: FloatArray, laying_m: float, angle: float, radius_m: float
+) -> Iterator[tuple[Section, Section]]:
+    """Wedges that enclose pipe bent in an arc from stop to stop, the widest turn that the fitting has room for.
 
-    The bend's centre line is taken as an arc from stop to stop, the widest turn that the fitting has room for.
+    Each is the hull of two tilted discs, so large that the arc's outside does not bulge beyond the straight between
+    them. A tighter turn, down to 0.6 of that radius, lies within the knee: two discs at the corner.
     """
-    body, reach = kit.pipe.od_m / 2, bend.laying_m if bend is not None else laying_m
-    radius = reach / max(math.tan(angle / 2), 1e-6)
-    sideways = math.sqrt(max((radius + body) ** 2 - reach**2, 0.0)) - radius
-    inset = radius / math.cos(angle / 2) - radius  # from the corner to the arc
-    upward = math.sqrt(max(body**2 - inset**2, 0.0))
-    return min(body, KNEE * max(sideways, upward, 0.0))
+    steps = max(1, math.ceil(angle / STEP_RAD - 1e-6))
+    sweep = laying_m / max(math.tan(angle / 2), 1e-6)
+    inner, outer = sweep - radius_m, (sweep + radius_m) / math.cos(angle / steps / 2)
+    inward = (back + on) / max(float(np.linalg.norm(back + on)), 1e-12)
+    along = (on - back) / float(np.linalg.norm(on - back))
+    centre = corner + inward * (sweep / math.cos(angle / 2))
+    turns = [angle * (k / steps - 0.5) for k in range(steps + 1)]
+    spokes = [math.sin(t) * along - math.cos(t) * inward for t in turns]
+    tangents = [math.cos(t) * along + math.sin(t) * inward for t in turns]
+    discs = [
+        Section(centre + spoke * (inner + outer) / 2, way, (outer - inner) / 2, way)
+        for spoke, way in zip(spokes, tangents, strict=True)
+    ]
+    yield from pairwise(discs)
 
 
 def _pipe(building: Building, part: Part, radius_m: float, space: int, turn: float) -> Iterator[Envelope]:
