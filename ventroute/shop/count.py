@@ -1,285 +1,183 @@
-"""From placed parts to what is bought: each part a line or part of one, and all else the job takes, each with why."""
+"""Everything the job takes, line by line, each line saying why."""
 
 from __future__ import annotations
 
-import math
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
-from ventroute.constants import INCH_M
-from ventroute.model.parts import Bend
-from ventroute.model.plan import CutStick, FlueState, ShoppingLine
-from ventroute.model.route import Part, PartKind, Route, Run
-from ventroute.model.shelf import Asks, Can, Goods, Shelf, Stock
-from ventroute.model.site import Hole, Roof, Site
-from ventroute.shop.cuts import Piece, StickOffer, cut_plan
+from ventroute.model.plan import CutStick, ShoppingLine
+from ventroute.model.route import Part, PartKind, Route
+from ventroute.model.shelf import Asks, Shelf, Stock
+from ventroute.model.site import Site
+from ventroute.shop.barriers import barrier_lines
+from ventroute.shop.cuts import KERF_M, CutError, CutPlan, Piece, StickOffer, cut_plan
+from ventroute.shop.sundries import sundry_lines
+from ventroute.units import format_length
 
-_STEEP = math.sin(math.radians(45.0))  # a run steeper than this counts as upright for its hangers
+_NOUN = {PartKind.ELBOW: "elbow", PartKind.COUPLING: "coupling"}
 
 
 @dataclass(frozen=True, slots=True)
 class Bill:
-    """The list and the cut list of one route."""
+    """What a route takes: the list, the cuts, and what it costs."""
 
     lines: tuple[ShoppingLine, ...]
-    cuts: tuple[CutStick, ...]
+    cuts: CutPlan
+    cost: float  # of all lines with a known price, and of making the new holes
+    unpriced: tuple[str, ...]  # items that must be bought at a price nobody knows
 
 
-@dataclass(frozen=True, slots=True)
-class _Job:
-    route: Route
-    site: Site
-    shelf: Shelf
-    stock: Stock
-    asks: Asks
-
-    def line(
-        self, item: str, quantity: float, why: str, unit: str = "each", length_m: float | None = None
-    ) -> ShoppingLine:
-        """A line at the cheapest shop, less what is at home."""
-        offer = self.stock.offer(item, length_m)
-        have = min(quantity, self.stock.have.get(item, 0)) if length_m is None else 0
-        return ShoppingLine(
-            item, self.shelf.describe(item), quantity, unit, why, length_m, offer.each if offer else None, have,
-            offer.pack if offer else 1, offer.shop if offer else "",
-        )  # fmt: skip
-
-
-def shopping(
-    route: Route, site: Site, shelf: Shelf, stock: Stock, flue: FlueState | None = None, asks: Asks | None = None
+def bill(
+    route: Route,
+    site: Site,
+    shelf: Shelf,
+    stock: Stock | None = None,
+    asks: Asks | None = None,
+    kerf_m: float = KERF_M,
 ) -> Bill:
-    """Everything that a route takes.
-
-    Parameters
-    ----------
-    shelf : what can be bought
-    stock : what is at home, and what shops ask
-    flue : the gas on its way, for condensate and insulation
-    asks : what the findings ask for beyond the parts
+    """Cuts, list and cost of a route.
 
     Raises
     ------
     CutError
-        A piece is longer than every stick on sale.
+        The pipe cannot be had: a piece longer than a stick, too few sticks on sale, or pipe that must not be sawn.
     """
-    job = _Job(route, site, shelf, stock, asks or Asks())
-    cuts = _cuts(job)
-    lines = [*_pipe(job, cuts), *_fittings(job), *_outside(job), *_holes(job), *_hangers(job), *_joints(job)]
-    lines += [*_condensate(job, flue), *_insulation(job), *_always(job)]
-    return Bill(tuple(lines), cuts)
+    stock = stock or Stock()
+    cuts = route_cuts(route, shelf, stock, kerf_m)
+    lines = shopping(route, site, shelf, stock, cuts.sticks, asks)
+    holes = {cut.name: cut.cost for cut in site.cuts}
+    made = sum(holes.get(crossing.name, 0.0) for crossing in route.crossings if crossing.cut)
+    cost, unpriced = total(lines)
+    return Bill(lines, cuts, cost + made, unpriced)
 
 
-def _cuts(job: _Job) -> tuple[CutStick, ...]:
-    stock, pipe = job.stock, job.route.kit.pipe
-    pieces = [Piece(p.item, p.cut_m or 0.0, str(p.n)) for p in job.route.parts if p.kind is PartKind.PIPE]
-    sticks = [StickOffer(length, stock.price(pipe.item, length)) for length in pipe.stick_m]
-    return cut_plan(pieces, {pipe.item: sticks}, {pipe.item: stock.pieces.get(pipe.item, ())}).sticks
+def total(lines: Iterable[ShoppingLine]) -> tuple[float, tuple[str, ...]]:
+    """Cost of all lines with a known price, and the items without one."""
+    lines = tuple(lines)
+    return sum(line.cost or 0.0 for line in lines), tuple(line.item for line in lines if line.cost is None)
 
 
-def _pipe(job: _Job, cuts: tuple[CutStick, ...]) -> Iterator[ShoppingLine]:
-    bought = Counter((cut.item, cut.stick_m) for cut in cuts if not cut.offcut)
-    for (item, length), count in sorted(bought.items()):
-        pieces = sum(len(c.pieces_m) for c in cuts if (c.item, c.stick_m, c.offcut) == (item, length, False))
-        yield job.line(item, count, f"{pieces} pieces of the route, see the cut list", "stick", length)
+def pieces(parts: Iterable[Part]) -> tuple[Piece, ...]:
+    """The pipe pieces of a route, labelled by part number."""
+    pipes = (part for part in parts if part.kind is PartKind.PIPE)
+    return tuple(Piece(part.item, part.cut_m or 0.0, str(part.n)) for part in pipes)
 
 
-def _fittings(job: _Job) -> Iterator[ShoppingLine]:
-    found: dict[str, list[Part]] = {}
-    for part in job.route.parts:
-        if part.kind is not PartKind.PIPE:
-            found.setdefault(part.item, []).append(part)
-    for item, parts in found.items():
-        numbers = ", ".join(str(part.n) for part in parts)
-        yield job.line(item, len(parts), f"part {numbers}" if len(parts) == 1 else f"parts {numbers}")
+def route_cuts(route: Route, shelf: Shelf, stock: Stock, kerf_m: float = KERF_M) -> CutPlan:
+    """The pieces of a route from what is at home, then from what is on sale. Raises `CutError`."""
+    pipe = route.kit.pipe
+    wanted = pieces(route.parts)
+    sold = {
+        item: offers(item, pipe.stick_m if item == pipe.item else (), shelf, stock) for item in {p.item for p in wanted}
+    }
+    if pipe.can_be_cut:
+        return cut_plan(wanted, sold, stock.pieces, kerf_m)
+    return _whole_lengths(wanted, sold)
 
 
-def _outside(job: _Job) -> Iterator[ShoppingLine]:
-    """Flashing at the roof, or a plate at the wall."""
-    route, kit = job.route, job.route.kit
-    if route.terminal_kind == "wall":
-        plates = job.shelf.of_kind("wall plate", kit.size_in, kit.material.name)
-        if plates:
-            yield job.line(plates[0].item, 1, "closes the wall around the pipe, outside")
-        return
-    pitch = roof_pitch(job.site, route.terminal_m[0], route.terminal_m[1])
-    boots = [
-        b for b in job.shelf.of_kind("flashing", kit.size_in, kit.material.name)
-        if b.pitch and b.pitch[0] - 1e-9 <= pitch <= b.pitch[1] + 1e-9
-    ]  # fmt: skip
-    if boots:
-        yield job.line(boots[0].item, 1, f"roof of {pitch * 12:.1f}/12")
+def offers(item: str, stick_m: Sequence[float], shelf: Shelf, stock: Stock) -> list[StickOffer]:
+    """Sticks of an item on sale: lengths, prices, counts; sold-out lengths are left out."""
+    found = shelf.goods.get(item)
+    lengths = stick_m or (found.sticks_m if found else ())
+    return [
+        StickOffer(length, stock.price(item, length) or shelf.price(item, length), count)
+        for length in lengths
+        if (count := stock.available(item, length)) != 0
+    ]
 
 
-def roof_pitch(site: Site, x_m: float, y_m: float) -> float:
-    """Rise over run of the roof above a place, 0 for a flat roof."""
-    over = [r for r in site.roofs if _holds([(c[0], c[1]) for c in r.corners], x_m, y_m)]
-    return _pitch(over[0]) if over else 0.0
+def _whole_lengths(wanted: Sequence[Piece], sold: dict[str, list[StickOffer]]) -> CutPlan:
+    """Pipe that is not sawn: every piece must be a length that is sold."""
+    sticks = []
+    for n, piece in enumerate(wanted, start=1):
+        lengths = [offer.length_m for offer in sold.get(piece.item, ())]
+        length = min(lengths, key=lambda m: abs(m - piece.length_m), default=None)
+        if length is None or abs(length - piece.length_m) > 1e-3:
+            raise CutError(
+                f"{piece.item}: piece {piece.label} is {format_length(piece.length_m)} and this pipe is not sawn; "
+                f"sold are {', '.join(format_length(m, short=True) for m in lengths) or 'none'}"
+            )
+        sticks.append(CutStick(n, piece.item, length, (piece.length_m,), (piece.label,), 0.0))
+    return CutPlan(tuple(sticks), (), True)
 
 
-def _holds(ring: list[tuple[float, float]], x: float, y: float) -> bool:
-    inside = False
-    for (ax, ay), (bx, by) in zip(ring, ring[1:] + ring[:1], strict=True):
-        if (ay > y) != (by > y) and x < (bx - ax) * (y - ay) / (by - ay) + ax:
-            inside = not inside
-    return inside
+def shopping(
+    route: Route,
+    site: Site,
+    shelf: Shelf,
+    stock: Stock | None = None,
+    cuts: Sequence[CutStick] = (),
+    asks: Asks | None = None,
+) -> tuple[ShoppingLine, ...]:
+    """The list of a route: pipe by the stick, fittings, terminal, barriers, sundries; prices and what is at home filled in.
+
+    Parameters
+    ----------
+    route, site : what is built, and where
+    shelf : what shops sell
+    stock : prices and what is at home; None: nothing known
+    cuts : the sticks that the pipe is sawn from
+    asks : what the findings ask for beyond the parts
+    """
+    stock, asks = stock or Stock(), asks or Asks()
+    lines = [
+        *_pipe(cuts, shelf),
+        *_fittings(route, shelf),
+        *barrier_lines(route, site, shelf, asks),
+        *sundry_lines(route, site, shelf, stock, asks),
+    ]
+    return shelved(merged(lines), shelf, stock)
 
 
-def _pitch(roof: Roof) -> float:
-    a, b, c = roof.corners[:3]
-    u, v = [b[k] - a[k] for k in range(3)], [c[k] - a[k] for k in range(3)]
-    n = (u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0])
-    return math.hypot(n[0], n[1]) / abs(n[2]) if n[2] else math.inf
+def _pipe(cuts: Sequence[CutStick], shelf: Shelf) -> Iterator[ShoppingLine]:
+    groups = Counter((cut.item, cut.offcut, cut.stick_m) for cut in cuts)
+    for (item, offcut, length_m), count in sorted(groups.items(), key=lambda g: (g[0][0], g[0][1], -g[0][2])):
+        own = [cut for cut in cuts if (cut.item, cut.offcut, cut.stick_m) == (item, offcut, length_m)]
+        labels = ", ".join(label for cut in own for label in cut.labels)
+        words = f"{shelf.describe(item)}, {format_length(length_m)}"
+        why = f"pieces {labels}" + (" from what is at home" if offcut else "")
+        unit, have = ("piece", count) if offcut else ("stick", 0)
+        yield ShoppingLine(item, words, count, unit, why, length_m=length_m, have=have)
 
 
-def _spanning(goods: tuple[Goods, ...], width_m: float) -> Goods | None:
-    fitting = (g for g in goods if g.span_m and g.span_m[0] - 1e-9 <= width_m <= g.span_m[1] + 1e-9)
-    return next(fitting, None)
+def _fittings(route: Route, shelf: Shelf) -> Iterator[ShoppingLine]:
+    """Every part that is not pipe, in the order of first use."""
+    parts = [part for part in route.parts if part.kind is not PartKind.PIPE and part.item]
+    for item in dict.fromkeys(part.item for part in parts):
+        own = [part for part in parts if part.item == item]
+        noun = _NOUN.get(own[0].kind, own[0].kind.value)
+        why = f"{noun} {', '.join(str(part.n) for part in own)}"
+        yield ShoppingLine(item, shelf.describe(item), len(own), "each", why)
 
 
-def _holes(job: _Job) -> Iterator[ShoppingLine]:
-    """Every hole that is used is sealed at both faces, every one that is not is closed."""
-    used = {crossing.name: crossing for crossing in job.route.crossings}
-    od = job.route.kit.pipe.od_m
-    for hole in job.site.holes:
-        if hole.name in used:
-            yield from _seal(job, hole.name, max(0.0, (hole.clear_m - od) / 2))
-        else:
-            yield from _plug(job, hole)
-    for name, crossing in used.items():
-        if crossing.cut:
-            yield from _seal(job, name, 0.125 * INCH_M)  # a new hole is cut 1/4 in over the pipe: common practice
-        if name in job.asks.firestop:
-            for goods in job.shelf.of_kind("firestop")[:1]:
-                yield job.line(goods.item, 1, f'"{name}", if the barrier is fire-rated')
+def merged(lines: Iterable[ShoppingLine]) -> tuple[ShoppingLine, ...]:
+    """One line for one thing, at its first place; the reasons stand one after the other."""
+    found: dict[tuple[str, str, float | None], ShoppingLine] = {}
+    for line in lines:
+        key = (line.item, line.unit, line.length_m)
+        first = found.get(key)
+        found[key] = line if first is None else _added(first, line)
+    return tuple(found.values())
 
 
-def _seal(job: _Job, name: str, gap_m: float) -> Iterator[ShoppingLine]:
-    goods = _spanning(job.shelf.of_kind("hole seal"), gap_m)
-    if goods:
-        yield job.line(goods.item, 2, f'"{name}", both faces, {gap_m / INCH_M:.2f} in all round')
+def _added(first: ShoppingLine, line: ShoppingLine) -> ShoppingLine:
+    why = first.why if line.why == first.why else f"{first.why}; {line.why}"
+    return replace(first, quantity=first.quantity + line.quantity, have=first.have + line.have, why=why)
 
 
-def _plug(job: _Job, hole: Hole) -> Iterator[ShoppingLine]:
-    goods = _spanning(job.shelf.of_kind("plug"), hole.clear_m)
-    why = f'"{hole.name}" is not used: close it, both faces, {hole.clear_m / INCH_M:.2f} in clear'
-    if goods:
-        yield job.line(goods.item, 2, why)
-    else:
-        yield ShoppingLine("plug-hole", "closure for an abandoned hole, made to measure", 2, "each", why)
+def shelved(lines: Iterable[ShoppingLine], shelf: Shelf, stock: Stock) -> tuple[ShoppingLine, ...]:
+    """The lines with today's prices, packs and shops, less what is at home."""
+    return tuple(_shelved(line, shelf, stock) for line in lines)
 
 
-def spacing_m(job_shelf: Shelf, material: str, size_in: float, degC: float, upright: bool) -> float | None:
-    """Farthest apart that pipe may be held at this temperature: the least of every row that applies."""
-    found: list[float] = []
-    rows = [r for r in job_shelf.spacings if r.material == material and (r.size_in is None or r.size_in == size_in)]
-    for row in rows:
-        figure = row.vertical_m if upright else row.horizontal_m
-        if figure is not None and row.degC is None:
-            found.append(figure)
-    warm = sorted(
-        (r.degC, r.horizontal_m) for r in rows if r.degC is not None and r.horizontal_m is not None and not upright
-    )
-    hot_enough = [figure for at, figure in warm if at >= degC - 0.5] or [figure for _, figure in warm[-1:]]
-    return min([*found, *hot_enough[:1]], default=None)
-
-
-def _hangers(job: _Job) -> Iterator[ShoppingLine]:
-    """At both ends of every run, and between them no farther apart than material, size and heat allow."""
-    kit = job.route.kit
-    count, spacings = 0, set()
-    for run in job.route.runs:
-        upright = _rises(run)
-        apart = spacing_m(job.shelf, kit.material.name, kit.size_in, job.site.appliance.exhaust_max_degC, upright)
-        if apart is None:
-            continue
-        spacings.add(round(apart, 4))
-        count += math.ceil(run.length_m / apart - 1e-9) + (0 if upright else 1)
-    goods = job.shelf.of_kind("hanger", kit.size_in, kit.material.name)
-    if count and goods:
-        feet = ", ".join(f"{s / 0.3048:g} ft" for s in sorted(spacings))
-        yield job.line(goods[0].item, count, f"no farther apart than {feet}, at both ends of level runs")
-
-
-def _rises(run: Run) -> bool:
-    return abs(run.end_m[2] - run.start_m[2]) > _STEEP * run.length_m
-
-
-def sockets(route: Route) -> int:
-    """Joints to make: one for each socket, that of the collar among them."""
-    bends = {bend.item: bend for bend in route.kit.bends}
-    count = 1
-    for part in route.parts:
-        if part.kind is PartKind.ELBOW:
-            count += 1 if _street(bends, part) else 2
-        elif part.kind is PartKind.COUPLING:
-            count += 2
-        elif part.kind not in (PartKind.PIPE, PartKind.TERMINAL):
-            count += 1
-    return count
-
-
-def _street(bends: dict[str, Bend], part: Part) -> bool:
-    return bends[part.item].street if part.item in bends else part.street
-
-
-def _joints(job: _Job) -> Iterator[ShoppingLine]:
-    """Cement and primer in whole cans."""
-    kit = job.route.kit
-    if kit.material.joint != "cemented":
-        return
-    joints = sockets(job.route)
-    for kind in ("cement", "primer"):
-        per_L = job.shelf.joints_per_L(kind, kit.size_in)
-        pair = (kit.material.name, kit.material.name)
-        cans = [can for can in job.shelf.cans if can.kind == kind and can.pair == pair]
-        if per_L is None or not cans:
-            continue
-        need_L = joints / per_L
-        can, number = _fewest(cans, need_L)
-        yield ShoppingLine(
-            can.item, can.description, number, "can", f"{joints} joints, {need_L:.2f} L", None,
-            job.stock.price(can.item), min(number, job.stock.have.get(can.item, 0)),
-        )  # fmt: skip
-
-
-def _fewest(cans: list[Can], need_L: float) -> tuple[Can, int]:
-    """The smallest can that is enough; else whole cans of the largest."""
-    enough = sorted((can for can in cans if can.volume_L >= need_L - 1e-12), key=lambda can: (can.volume_L, can.item))
-    if enough:
-        return enough[0], 1
-    largest = max(cans, key=lambda can: (can.volume_L, can.item))
-    return largest, math.ceil(need_L / largest.volume_L - 1e-9)
-
-
-def _condensate(job: _Job, flue: FlueState | None) -> Iterator[ShoppingLine]:
-    appliance = job.site.appliance
-    if not appliance.condensing:
-        return
-    amount = ""
-    if flue is not None:
-        amount = f", up to {flue.condensate_kg_h + flue.appliance_condensate_kg_h:.1f} kg/h"
-    if job.asks.drain_tee or appliance.falls_to == "terminal":
-        for goods in job.shelf.of_kind("drain tee", job.route.kit.size_in, job.route.kit.material.name)[:1]:
-            yield job.line(goods.item, 1, "condensate that does not run back to the appliance")
-    for kind, why in (("trap", "condensate drain, if the appliance has none of its own"), ("tubing", "to the drain")):
-        for goods in job.shelf.of_kind(kind)[:1]:
-            yield job.line(goods.item, 1, why + amount)
-
-
-def _insulation(job: _Job) -> Iterator[ShoppingLine]:
-    length = sum(p.cut_m or 0.0 for p in job.route.parts if p.kind is PartKind.PIPE and p.space in job.asks.insulate)
-    goods = job.shelf.of_kind("insulation", job.route.kit.size_in)
-    if length > 0 and goods:
-        where = ", ".join(sorted(job.asks.insulate))
-        packs = math.ceil(length / (goods[0].pack_m or length) - 1e-9)
-        yield job.line(goods[0].item, packs, f"{length:.1f} m in {where}: condensate can freeze there")
-
-
-def _always(job: _Job) -> Iterator[ShoppingLine]:
-    for goods in job.shelf.of_kind("label")[:1]:
-        yield job.line(
-            goods.item, len(job.route.crossings) + 1, "gas vent, no drain: appliance and each barrier"
-        )
-    for goods in job.shelf.of_kind("CO alarm")[:1]:
-        yield job.line(goods.item, 2, "at least one on each level and outside sleeping rooms: count yours")
+def _shelved(line: ShoppingLine, shelf: Shelf, stock: Stock) -> ShoppingLine:
+    if line.unit == "piece":  # pipe from home: nothing to buy
+        return line
+    if line.length_m is None:
+        line = replace(line, have=min(line.quantity, stock.have.get(line.item, 0)))
+    if (row := stock.offer(line.item, line.length_m)) is not None and row.each is not None:
+        return replace(line, price=row.each, pack=row.pack, shop=row.shop)
+    can = next((can.price for can in shelf.cans if can.item == line.item), None)
+    price = shelf.price(line.item, line.length_m)
+    return replace(line, price=can if price is None else price, pack=1, shop="")

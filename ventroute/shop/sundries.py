@@ -1,0 +1,154 @@
+"""What a vent takes besides pipe and fittings: hangers, cement, insulation, a drain, labels, alarms."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from math import ceil
+
+from ventroute.model.plan import ShoppingLine
+from ventroute.model.route import PartKind, Route
+from ventroute.model.shelf import Asks, Goods, Shelf, Stock
+from ventroute.model.site import Site
+from ventroute.shop.hangers import hangers, holding, risers
+from ventroute.shop.joints import cans, joints, volume_L
+from ventroute.units import format_length, format_size, format_temperature
+
+_STOREY_M = 1.2  # floors closer than this are one level: steps within a storey
+_NO_PRIMER = {"ABS"}  # primer is not recommended for it: cement makers' guides, read
+
+
+def sundry_lines(route: Route, site: Site, shelf: Shelf, stock: Stock, asks: Asks) -> Iterator[ShoppingLine]:
+    """Everything but pipe, fittings and what a barrier takes, in a fixed order."""
+    yield from _held(route, site, shelf)
+    yield from _glue(route, site, shelf, stock)
+    yield from _insulation(route, shelf, asks)
+    yield from _drain(route, site, shelf, asks)
+    yield _label(route, shelf)
+    yield _alarms(site, shelf)
+
+
+def _first(shelf: Shelf, kind: str, route: Route) -> Goods | None:
+    found = shelf.of_kind(kind, route.kit.size_in, route.kit.material.name)
+    return found[0] if found else None
+
+
+def _line(goods: Goods | None, item: str, words: str, quantity: float, why: str) -> ShoppingLine:
+    name, description = (goods.item, goods.description) if goods else (item, words)
+    return ShoppingLine(name, description, quantity, "each", why)
+
+
+def _held(route: Route, site: Site, shelf: Shelf) -> Iterator[ShoppingLine]:
+    """Hangers by the spacing at the hottest gas the appliance sends."""
+    kit, degC = route.kit, site.appliance.exhaust_max_degC
+    held = holding(shelf, kit.material.name, kit.size_in, degC)
+    goods = _first(shelf, "hanger", route)
+    words = f"{format_size(kit.size_in)} {kit.material.name} pipe hanger, leaves the pipe free to slide"
+    level, count = _level_count(route, held.horizontal_m, f"{held.why}, gas at {format_temperature(degC)}")
+    supports, guides = risers(route, held.vertical_m) if held.vertical_m else (risers(route, 1e9)[0], 0)
+    why = "; ".join(text for text in (level, _riser_words(supports, guides)) if text)
+    if count + supports + guides:
+        yield _line(goods, f"hanger-{kit.size_in:g}", words, count + supports + guides, why)
+
+
+def _level_count(route: Route, spacing_m: float | None, reason: str) -> tuple[str, int]:
+    if spacing_m is None:
+        count = hangers(route, 1e9)
+        words = f"{count} at the ends of level runs only: {reason}, ask the pipe's maker how far apart"
+        return (words if count else ""), count
+    count = hangers(route, spacing_m)
+    return (f"{count} on level runs, at most {format_length(spacing_m)} apart ({reason})" if count else ""), count
+
+
+def _riser_words(supports: int, guides: int) -> str:
+    if not supports:
+        return ""
+    middle = f", {guides} guides between" if guides else ""
+    return f"{supports} at the foot of risers and where they cross construction{middle}"
+
+
+def _glue(route: Route, site: Site, shelf: Shelf, stock: Stock) -> Iterator[ShoppingLine]:
+    """Cans by pair of materials: every socket is a joint."""
+    by_pair: dict[tuple[str, str], list[tuple[float, int]]] = defaultdict(list)
+    for (a, b, size_in), count in joints(route, site.appliance.collar_material).items():
+        by_pair[a, b].append((size_in, count))
+    for pair, counts in sorted(by_pair.items()):
+        for kind in ("cement", "primer"):
+            if kind == "cement" or not _NO_PRIMER & set(pair):
+                yield from _cans(kind, pair, counts, shelf, stock)
+
+
+def _cans(
+    kind: str, pair: tuple[str, str], counts: list[tuple[float, int]], shelf: Shelf, stock: Stock
+) -> Iterator[ShoppingLine]:
+    name = pair[0] if pair[0] == pair[1] else f"{pair[0]} to {pair[1]}"
+    made = " and ".join(f"{count} of {format_size(size_in)}" for size_in, count in counts)
+    volume = volume_L(counts, shelf, kind)
+    sizes = [can for can in shelf.cans if can.kind == kind and can.pair == pair]
+    if volume is None or not sizes:
+        why = f"{made} {name} joints; how many a can makes is not known, one is listed: judge it yourself"
+        yield ShoppingLine(
+            sizes[0].item if sizes else f"{kind}-{name.lower().replace(' ', '-')}", f"{name} {kind}", 1, "can", why
+        )
+        return
+    prices = {can.item: stock.price(can.item) or can.price or shelf.price(can.item) for can in sizes}
+    for can, count in cans(volume, sizes, prices):
+        why = f"{made} {name} joints (one socket is one joint) take {volume:.3f} L"
+        yield ShoppingLine(can.item, f"{can.description}, {can.volume_L:.2f} L", count, "can", why)
+
+
+def _insulation(route: Route, shelf: Shelf, asks: Asks) -> Iterator[ShoppingLine]:
+    """Insulation over all pipe and fittings in the spaces that ask for it."""
+    length = sum(
+        _length(part.start_m, part.end_m, part.corner_m) for part in route.parts if part.space in asks.insulate
+    )
+    if length <= 0:
+        return
+    goods = _first(shelf, "insulation", route)
+    spaces = ", ".join(sorted(space for space in asks.insulate if any(part.space == space for part in route.parts)))
+    why = f"{format_length(length)} of vent in {spaces}: the flue findings ask for it"
+    if goods and goods.pack_m:
+        yield _line(goods, "", "", ceil(length / goods.pack_m - 1e-9), why)
+    else:
+        yield ShoppingLine(f"insulation-{route.kit.size_in:g}", "pipe insulation", round(length, 3), "m", why)
+
+
+def _length(*points: tuple[float, float, float] | None) -> float:
+    start, end, corner = points
+    if start is None or end is None:
+        return 0.0
+    through = [start, corner, end] if corner else [start, end]
+    return sum(
+        sum((a - b) ** 2 for a, b in zip(p, q, strict=True)) ** 0.5 for p, q in zip(through, through[1:], strict=False)
+    )
+
+
+def _drain(route: Route, site: Site, shelf: Shelf, asks: Asks) -> Iterator[ShoppingLine]:
+    """Trap and tubing wherever condensate is to be expected; a tee in the run only where it was asked for."""
+    if not site.appliance.condensing:
+        return
+    why = f"category {site.appliance.category}: condensate runs back and must be drained"
+    if asks.drain_tee:
+        words = f"{format_size(route.kit.size_in)} {route.kit.material.name} drain tee"
+        yield _line(_first(shelf, "drain tee", route), f"drain-tee-{route.kit.size_in:g}", words, 1, why)
+    own = "" if asks.drain_tee else "; leave it out where the appliance brings its own"
+    yield _line(_first(shelf, "trap", route), "trap-condensate", "condensate trap", 1, why + own)
+    where = "to a drain; one length, measure the way and neutralise where the rules ask"
+    yield _line(_first(shelf, "tubing", route), "tubing-condensate", "condensate tubing", 1, f"{why}, {where}")
+
+
+def _label(route: Route, shelf: Shelf) -> ShoppingLine:
+    rooms = sorted({part.space for part in route.parts if part.kind is PartKind.PIPE} - {"outdoors", ""})
+    why = f"one in each space the vent runs through ({', '.join(rooms)}), so that nobody takes it for plumbing"
+    return _line(_first(shelf, "label", route), "label-vent", "label: appliance vent", max(1, len(rooms)), why)
+
+
+def _alarms(site: Site, shelf: Shelf) -> ShoppingLine:
+    """One on every level with a heated room; where people sleep nobody has told us."""
+    levels: list[float] = []
+    for bottom in sorted(room.bottom_m for room in site.rooms if room.heated):
+        if not levels or bottom - levels[-1] > _STOREY_M:
+            levels.append(bottom)
+    goods = shelf.of_kind("CO alarm")
+    why = "one on each level that people use; add one outside every sleeping area and in bedrooms with an appliance"
+    return _line(goods[0] if goods else None, "alarm-co", "carbon monoxide alarm", max(1, len(levels)), why)
