@@ -18,13 +18,13 @@ from ventroute.catalog.schema import Column, Row, read_table
 from ventroute.errors import CatalogError, Fault
 from ventroute.model.parts import Bend, Change, Coupling, Material, PipeStock, TerminalFitting
 from ventroute.model.shelf import Can, Goods, Offer, Spacing, Yield
-from ventroute.model.source import Source
+from ventroute.model.source import Evidence, Source
 
 T = TypeVar("T")
 
 
 def price_key(item: str, length_m: float | None = None) -> str:
-    """Key of a price: the item, with the stick's length in whole millimetres where it is sold by the stick."""
+    """Key of a price: the item, with the stick's length [m] in whole millimetres where it is sold by the stick."""
     return item if length_m is None else f"{item}@{round(length_m * 1000)}"
 
 
@@ -37,6 +37,7 @@ class Catalog:
     materials: Mapping[str, Material]
     pipes: tuple[PipeStock, ...]
     bends: tuple[Bend, ...]
+    gives: Mapping[str, Evidence]  # of the give of each material's joints
     couplings: tuple[Coupling, ...]
     changes: tuple[Change, ...]
     terminals: tuple[TerminalFitting, ...]
@@ -114,6 +115,19 @@ def _sources(folder: Path, faults: list[Fault]) -> Mapping[str, Source]:
     return MappingProxyType(found)
 
 
+def _bends(reader: _Reader, rows: tuple[Row, ...], gives: Mapping[str, Row]) -> tuple[Bend, ...]:
+    """Bends whose measures are all known."""
+    found = []
+    for row in rows:
+        if row.text("material") not in gives:
+            reader.faults.append(row.fault("material", f"{row.text('material')} has no row in give.csv"))
+        elif (row.text("ends") == "street") != (row.maybe("spigot") is not None):
+            reader.faults.append(row.fault("spigot", "a street bend has one, a hub x hub bend has none"))
+        elif bend := tables.bend(row, gives[row.text("material")].figure("give")):
+            found.append(bend)
+    return tuple(found)
+
+
 def _check_geometry(
     reader: _Reader, pipes: Iterable[PipeStock], hubs: Iterable[Bend | Coupling], changes: Iterable[Change]
 ) -> None:
@@ -179,8 +193,8 @@ def load(folder: Path) -> Catalog:
     reader = _Reader(folder, faults, {})
     pipes = reader.made("pipes", sources, tables.pipe)
     bend_rows = reader.fittings("bends", sources)
-    give_deg = {row.text("material"): row.figure("give") for row in reader.fittings("give", sources)}
-    bends = tuple(bend for row in bend_rows if (bend := tables.bend(row, give_deg)))
+    gives = {row.text("material"): row for row in reader.fittings("give", sources)}
+    bends = _bends(reader, bend_rows, gives)
     couplings = reader.made("couplings", sources, tables.coupling)
     changes = reader.made("changes", sources, tables.change)
     _check_geometry(reader, pipes, (*bends, *couplings), changes)
@@ -191,6 +205,7 @@ def load(folder: Path) -> Catalog:
         materials=MappingProxyType(materials(reader.rows("materials.csv", MATERIAL_COLUMNS, sources), faults)),
         pipes=pipes,
         bends=bends,
+        gives=MappingProxyType({name: row.evidence() for name, row in gives.items()}),
         couplings=couplings,
         changes=changes,
         terminals=reader.made("terminals", sources, tables.terminal),

@@ -55,28 +55,43 @@ def _ordered(bends: list[Bend]) -> tuple[Bend, ...]:
     return tuple(sorted(bends, key=lambda bend: (groups.get(_preference(bend)[:2], 2), _preference(bend), bend.item)))
 
 
+def _steps(catalog: Catalog, material: str, start_in: float, end_in: float) -> tuple[Change, ...] | None:
+    """The fewest increasers, or reducers, that lead from one size to the other, all one way; None: no way."""
+    if _same(start_in, end_in):
+        return ()
+    ways = []
+    for change in catalog.changes:
+        onward = _joins(change, (material, start_in), (material, change.to_size_in))
+        if (
+            onward
+            and abs(end_in - change.to_size_in) < abs(end_in - start_in)
+            and ((end_in - change.to_size_in) * (end_in - start_in) >= 0)
+        ):
+            rest = _steps(catalog, material, change.to_size_in, end_in)
+            ways += [] if rest is None else [(change, *rest)]
+    return min(ways, key=len, default=None)
+
+
 def _start(catalog: Catalog, run: tuple[str, float], collar: tuple[str, float]) -> tuple[Change, ...] | str:
-    """What stands between collar and run: first the material changes, then the size; or why nothing can."""
+    """What stands between collar and run: first the material, then the size; or why nothing can."""
     (material, size_in), (own, own_in) = run, collar
-    found: list[Change] = []
+    adapter: tuple[Change, ...] = ()
     if own != material:
-        adapter = next((c for c in catalog.changes if _joins(c, (own, own_in), (material, own_in))), None)
-        if adapter is None:
+        adapter = tuple(c for c in catalog.changes if _joins(c, (own, own_in), (material, own_in)))[:1]
+        if not adapter:
             return (
                 f"no fitting with a standard behind it joins a {format_size(own_in)} {own} collar to {material}; "
                 f"start in {own}, or use the adapter that the appliance's manual names"
             )
-        found.append(adapter)
-    if not _same(own_in, size_in):
-        change = next((c for c in catalog.changes if _joins(c, (material, own_in), (material, size_in))), None)
-        if change is None:
-            kind = "increaser" if size_in > own_in else "reducer"
-            return f"no {material} {kind} from {format_size(own_in)} to {format_size(size_in)} in the catalog"
-        found.append(change)
-    return tuple(found)
+    steps = _steps(catalog, material, own_in, size_in)
+    if steps is None:
+        kind = "increaser" if size_in > own_in else "reducer"
+        return f"no {material} {kind} from {format_size(own_in)} to {format_size(size_in)} in the catalog"
+    return adapter + steps
 
 
 def _joins(change: Change, start: tuple[str, float], end: tuple[str, float]) -> bool:
+    """Whether a change leads from one (material, size) to the other."""
     materials = (change.from_material, change.to_material) == (start[0], end[0])
     return materials and _same(change.from_size_in, start[1]) and _same(change.to_size_in, end[1])
 
@@ -174,19 +189,20 @@ def description(catalog: Catalog, item: str) -> str:
     return _words(find_item(catalog, item))
 
 
-def shelf(catalog: Catalog) -> Shelf:
-    """The catalog as a shop's shelf, at the catalog's demonstration prices (each pipe's at its longest stick)."""
-    goods = {item.item: _goods(catalog, item) for item in _all(catalog) if not isinstance(item, Can)}
-    return Shelf(goods, catalog.cements, catalog.joints, catalog.spacings)
-
-
-def _goods(catalog: Catalog, item: Item) -> Goods:
-    """An item as a shop lists it."""
+def _goods(catalog: Catalog, item: Item) -> Goods | None:
+    """A row as it stands on a shelf, at its demonstration price; cans stand apart."""
+    if isinstance(item, Can):
+        return None
     if isinstance(item, Goods):
         return replace(item, price=catalog.prices.get(item.item))
-    assert not isinstance(item, Can)
-    sticks = item.stick_m if isinstance(item, PipeStock) else ()
-    price = catalog.prices.get(price_key(item.item, max(sticks)) if sticks else item.item)
-    size = None if isinstance(item, Change) else item.size_in
-    material = None if isinstance(item, Change) else item.material
-    return Goods(item.item, _words(item), "", size, material, sticks, price, evidence=item.evidence)
+    sticks_m = item.stick_m if isinstance(item, PipeStock) else ()
+    price = catalog.prices.get(price_key(item.item, sticks_m[0] if sticks_m else None))
+    size_in, material = (None, None) if isinstance(item, Change) else (item.size_in, item.material)
+    return Goods(item.item, _words(item), "", size_in, material, sticks_m, price, evidence=item.evidence)
+
+
+def shelf(catalog: Catalog) -> Shelf:
+    """The catalog as a shop's shelf, at its demonstration prices (a pipe's is that of its longest stick)."""
+    goods = {row.item: row for item in _all(catalog) if (row := _goods(catalog, item))}
+    cans = tuple(replace(can, price=catalog.prices.get(can.item)) for can in catalog.cements)
+    return Shelf(goods, cans, catalog.joints, catalog.spacings)

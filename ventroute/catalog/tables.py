@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from ventroute.catalog.materials import MATERIALS
 from ventroute.catalog.schema import SOURCED, Column, Row
 from ventroute.model.parts import Bend, Change, Coupling, PipeStock, TerminalFitting
@@ -137,14 +135,10 @@ def pipe(row: Row) -> PipeStock:
     )
 
 
-def bend(row: Row, give_deg: Mapping[str, float]) -> Bend | None:
-    """A row of bends.csv, None where a figure that a route needs is not known.
-
-    ``give_deg`` are the gives of the joints by material.
-    """
-    needed = [row.maybe(name) for name in ("laying", "socket", "hub_od")]
-    street = row.text("ends") == "street"
-    if None in needed or row.text("material") not in give_deg or (street and row.maybe("spigot") is None):
+def bend(row: Row, give_deg: float) -> Bend | None:
+    """A row of bends.csv, None where a figure that a route needs is not known."""
+    measures = [row.maybe(name) for name in ("laying", "socket", "hub_od")]
+    if any(measure is None for measure in measures):
         return None
     return Bend(
         row.text("item"),
@@ -155,8 +149,8 @@ def bend(row: Row, give_deg: Mapping[str, float]) -> Bend | None:
         laying_m=row.figure("laying"),
         socket_m=row.figure("socket"),
         hub_od_m=row.figure("hub_od"),
-        give_deg=give_deg[row.text("material")],
-        spigot_m=row.figure("spigot") if street else None,
+        give_deg=give_deg,
+        spigot_m=row.maybe("spigot"),
         evidence=row.evidence(),
     )
 
