@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from ventroute.layout.building import Building, build
 from ventroute.model.appliance import Appliance, SizeLimit, Want
-from ventroute.model.site import Cut, Envelope, Hole, Place, Roof, Room, Site
+from ventroute.model.site import Cut, Envelope, Hole, Obstacle, Place, Roof, Room, Site
 
 APPLIANCE = Appliance(
     name="water heater",
@@ -79,3 +80,21 @@ def wall_cut(name: str, through: tuple[str, str], low: Sequence[float], high: Se
     """A cut by its corners."""
     size = tuple(b - a for a, b in zip(low, high, strict=True))
     return Cut(name, through, tuple(low), size, axis)  # type: ignore[arg-type]
+
+
+GAP = 0.0254
+HALL = Room("hall", box_floor(-5, -5, 5, 5), -2.9, 3.9)
+
+
+def hall(*things: Obstacle, **changes: object) -> Building:
+    """One large room with obstacles; the collar out of the way in a corner."""
+    site = boxes_site([HALL], obstacles=things, appliance=replace(APPLIANCE, collar_m=(-4.9, -4.9, 3.0)))
+    return build(replace(site, **changes))  # type: ignore[arg-type]
+
+
+def box(
+    name: str, low: tuple[float, float, float], high: tuple[float, float, float], gap: float | None = None
+) -> Obstacle:
+    """A box by its corners."""
+    size = tuple(b - a for a, b in zip(low, high, strict=True))
+    return Obstacle(name, gap, low, size)  # type: ignore[arg-type]
