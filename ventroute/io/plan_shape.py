@@ -57,10 +57,11 @@ def from_plain(kind: type[T], value: object, key: str) -> T:
     if not isinstance(value, dict):
         raise ShapeError(key, f"wanted an object, not {_named(value)}")
     made: dict[str, Any] = {}
+    hints = _hints(kind)  # type: ignore[arg-type]
     for field in dataclasses.fields(kind):  # type: ignore[arg-type]
         path = f"{key}.{field.name}" if key else field.name
         if field.name in value:
-            made[field.name] = as_type(_hints(kind)[field.name], value[field.name], path)
+            made[field.name] = as_type(hints[field.name], value[field.name], path)
         elif field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING:
             raise ShapeError(path, "missing")
     return kind(**made)

@@ -50,12 +50,12 @@ def _plain(cell: object) -> object:
 def _cut_rows(cuts: tuple[CutStick, ...], units: str) -> list[list[Any]]:
     rows: list[list[Any]] = []
     for cut in cuts:
-        marks = cut.marks_m or (0.0,) * len(cut.pieces_m)
-        for n, (label, piece, mark) in enumerate(zip(cut.labels, cut.pieces_m, marks, strict=True)):
+        for n, (label, piece) in enumerate(zip(cut.labels, cut.pieces_m, strict=True)):
+            mark = format_length(cut.marks_m[n], units) if n < len(cut.marks_m) else "the stick's end"
             left = format_length(cut.waste_m, units) if n == len(cut.pieces_m) - 1 else ""
             rows.append([
                 cut.stick, safe(cut.item), format_length(cut.stick_m, units), "yes" if cut.offcut else "", label,
-                format_length(piece, units), format_length(mark, units), left,
+                format_length(piece, units), mark, left,
             ])  # fmt: skip
     return rows
 

@@ -104,25 +104,17 @@ def cheapest(offers: Iterable[Offer], item: str, length_m: float | None = None) 
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """Everything a list can be made from. ``offers`` are the catalog's own prices, for what no price list names."""
+    """Everything a list can be made from, whatever it costs today."""
 
     goods: Mapping[str, Goods] = field(default_factory=dict)
     cans: tuple[Can, ...] = ()
     yields: tuple[Yield, ...] = ()
     spacings: tuple[Spacing, ...] = ()
-    offers: tuple[Offer, ...] = ()
 
     def describe(self, item: str) -> str:
         """What an item is, in words; its own id where nothing better is known."""
         found = self.goods.get(item)
         return found.description if found else item
-
-    def price(self, item: str, length_m: float | None = None) -> float | None:
-        """The catalog's own price of one, None where it has none."""
-        if (row := cheapest(self.offers, item, length_m)) is not None:
-            return row.each
-        found = self.goods.get(item)
-        return found.price if found and not found.pipe else None
 
     def joints_per_L(self, kind: str, size_in: float) -> float | None:
         """Joints of one size that a litre makes, None where no figure is known."""

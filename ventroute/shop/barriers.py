@@ -8,7 +8,7 @@ from math import sqrt
 from ventroute.model.plan import ShoppingLine
 from ventroute.model.route import Crossing, Route
 from ventroute.model.shelf import Asks, Goods, Shelf
-from ventroute.model.site import Hole, Roof, Site
+from ventroute.model.site import Cut, Hole, Roof, Site
 from ventroute.units import format_length, format_size
 
 _OUTDOORS = "outdoors"
@@ -40,7 +40,7 @@ def _crossing(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> Ite
 
 
 def _through(crossing: Crossing, site: Site) -> tuple[str, ...]:
-    passages = [*site.holes, *site.cuts]
+    passages: list[Hole | Cut] = [*site.holes, *site.cuts]
     return next((p.through for p in passages if p.name == crossing.name), ())
 
 
@@ -72,21 +72,22 @@ def _seal(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> Shoppin
     if hole is None:
         why = f"round the pipe ({format_length(od, short=True)} outside) at the new hole, {crossing.name}"
         smallest = min(shelf.of_kind("hole seal"), key=lambda g: g.span_m or (0.0, 0.0), default=None)
-        return _line(smallest, "hole-seal", "seal for a new hole", f"{why}: a hole no wider than it takes")
+        why = f"both faces {why}: make the hole no wider than it takes"
+        return _line(smallest, "hole-seal", "seal for a new hole", why, 2)
     gap = max(0.0, (hole.clear_m - od) / 2)
     why = (
         f"{hole.name}: {format_length(gap, short=True)} all round, "
         f"hole {format_length(hole.clear_m, short=True)} clear, pipe {format_length(od, short=True)} outside"
     )
-    return _line(
-        _spanned(shelf, "hole seal", gap), "hole-seal", f"seal for a gap of {format_length(gap, short=True)}", why
-    )
+    words = f"seal for a gap of {format_length(gap, short=True)}"
+    rated = "" if _OUTDOORS in hole.through else "; a fire-rated barrier wants a listed firestop instead"
+    return _line(_spanned(shelf, "hole seal", gap), "hole-seal", words, f"both faces of {why}{rated}", 2)
 
 
 def _plug(hole: Hole, shelf: Shelf) -> ShoppingLine:
     why = f"{hole.name} is left behind: {format_length(hole.clear_m, short=True)} clear, to be closed on both sides"
     plug = _spanned(shelf, "plug", hole.clear_m)
-    return _line(plug, "hole-plug", f"cap and sealant for a {format_length(hole.clear_m, short=True)} hole", why)
+    return _line(plug, "hole-plug", f"cap and sealant for a {format_length(hole.clear_m, short=True)} hole", why, 2)
 
 
 def _flashing(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> ShoppingLine:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ventroute.model.route import Route, Run
 from ventroute.model.shelf import Shelf, Spacing
@@ -77,7 +78,7 @@ def risers(route: Route, spacing_m: float) -> tuple[int, int]:
             continue
         stops = sorted({0.0, run.length_m, *_crossed(route, run)})
         supports += len(stops) - 1
-        guides += sum(spans(b - a, spacing_m / 2) - 1 for a, b in zip(stops, stops[1:], strict=False))
+        guides += sum(spans(b - a, spacing_m / 2) - 1 for a, b in pairwise(stops))
     return supports, guides
 
 

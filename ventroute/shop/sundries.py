@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from math import ceil
+from itertools import pairwise
+from math import ceil, dist
 
-from ventroute.model.plan import ShoppingLine
-from ventroute.model.route import PartKind, Route
+from ventroute.model.plan import FlueState, ShoppingLine
+from ventroute.model.route import Part, PartKind, Route
 from ventroute.model.shelf import Asks, Goods, Shelf, Stock
 from ventroute.model.site import Site
 from ventroute.shop.hangers import hangers, holding, risers
@@ -18,12 +19,14 @@ _STOREY_M = 1.2  # floors closer than this are one level: steps within a storey
 _NO_PRIMER = {"ABS"}  # primer is not recommended for it: cement makers' guides, read
 
 
-def sundry_lines(route: Route, site: Site, shelf: Shelf, stock: Stock, asks: Asks) -> Iterator[ShoppingLine]:
+def sundry_lines(
+    route: Route, site: Site, shelf: Shelf, stock: Stock, flue: FlueState | None, asks: Asks
+) -> Iterator[ShoppingLine]:
     """Everything but pipe, fittings and what a barrier takes, in a fixed order."""
     yield from _held(route, site, shelf)
     yield from _glue(route, site, shelf, stock)
     yield from _insulation(route, shelf, asks)
-    yield from _drain(route, site, shelf, asks)
+    yield from _drain(route, site, shelf, flue, asks)
     yield _label(route, shelf)
     yield _alarms(site, shelf)
 
@@ -87,11 +90,10 @@ def _cans(
     sizes = [can for can in shelf.cans if can.kind == kind and can.pair == pair]
     if volume is None or not sizes:
         why = f"{made} {name} joints; how many a can makes is not known, one is listed: judge it yourself"
-        yield ShoppingLine(
-            sizes[0].item if sizes else f"{kind}-{name.lower().replace(' ', '-')}", f"{name} {kind}", 1, "can", why
-        )
+        item = sizes[0].item if sizes else f"{kind}-{name.lower().replace(' ', '-')}"
+        yield ShoppingLine(item, f"{name} {kind}", 1, "can", why)
         return
-    prices = {can.item: stock.price(can.item) or can.price or shelf.price(can.item) for can in sizes}
+    prices = {can.item: stock.price(can.item) for can in sizes}
     for can, count in cans(volume, sizes, prices):
         why = f"{made} {name} joints (one socket is one joint) take {volume:.3f} L"
         yield ShoppingLine(can.item, f"{can.description}, {can.volume_L:.2f} L", count, "can", why)
@@ -99,9 +101,7 @@ def _cans(
 
 def _insulation(route: Route, shelf: Shelf, asks: Asks) -> Iterator[ShoppingLine]:
     """Insulation over all pipe and fittings in the spaces that ask for it."""
-    length = sum(
-        _length(part.start_m, part.end_m, part.corner_m) for part in route.parts if part.space in asks.insulate
-    )
+    length = sum(_length(part) for part in route.parts if part.space in asks.insulate)
     if length <= 0:
         return
     goods = _first(shelf, "insulation", route)
@@ -113,28 +113,35 @@ def _insulation(route: Route, shelf: Shelf, asks: Asks) -> Iterator[ShoppingLine
         yield ShoppingLine(f"insulation-{route.kit.size_in:g}", "pipe insulation", round(length, 3), "m", why)
 
 
-def _length(*points: tuple[float, float, float] | None) -> float:
-    start, end, corner = points
-    if start is None or end is None:
-        return 0.0
-    through = [start, corner, end] if corner else [start, end]
-    return sum(
-        sum((a - b) ** 2 for a, b in zip(p, q, strict=True)) ** 0.5 for p, q in zip(through, through[1:], strict=False)
-    )
+def _length(part: Part) -> float:
+    """Along the axis, from start over the corner to end [m]."""
+    through = [part.start_m, part.corner_m, part.end_m] if part.corner_m else [part.start_m, part.end_m]
+    return sum(dist(p, q) for p, q in pairwise(through))
 
 
-def _drain(route: Route, site: Site, shelf: Shelf, asks: Asks) -> Iterator[ShoppingLine]:
+def _drain(route: Route, site: Site, shelf: Shelf, flue: FlueState | None, asks: Asks) -> Iterator[ShoppingLine]:
     """Trap and tubing wherever condensate is to be expected; a tee in the run only where it was asked for."""
-    if not site.appliance.condensing:
+    appliance = site.appliance
+    if not appliance.condensing:
         return
-    why = f"category {site.appliance.category}: condensate runs back and must be drained"
-    if asks.drain_tee:
+    why = f"category {appliance.category}: condensate{_amount(flue)} must be drained"
+    tee = asks.drain_tee or appliance.falls_to == "terminal"
+    if tee:
         words = f"{format_size(route.kit.size_in)} {route.kit.material.name} drain tee"
-        yield _line(_first(shelf, "drain tee", route), f"drain-tee-{route.kit.size_in:g}", words, 1, why)
-    own = "" if asks.drain_tee else "; leave it out where the appliance brings its own"
+        found = _first(shelf, "drain tee", route)
+        yield _line(
+            found, f"drain-tee-{route.kit.size_in:g}", words, 1, f"{why}, and does not run back to the appliance"
+        )
+    own = "" if tee else "; leave it out where the appliance brings its own"
     yield _line(_first(shelf, "trap", route), "trap-condensate", "condensate trap", 1, why + own)
-    where = "to a drain; one length, measure the way and neutralise where the rules ask"
-    yield _line(_first(shelf, "tubing", route), "tubing-condensate", "condensate tubing", 1, f"{why}, {where}")
+    where = "one length to a drain: measure the way, and neutralise where the rules ask"
+    yield _line(_first(shelf, "tubing", route), "tubing-condensate", "condensate tubing", 1, f"{why}; {where}")
+
+
+def _amount(flue: FlueState | None) -> str:
+    """How much condensate vent and appliance make together."""
+    total = flue.condensate_kg_h + flue.appliance_condensate_kg_h if flue else 0.0
+    return f", up to {total:.1f} kg/h," if total >= 0.05 else ""
 
 
 def _label(route: Route, shelf: Shelf) -> ShoppingLine:

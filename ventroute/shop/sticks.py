@@ -1,0 +1,57 @@
+"""A route's pipe from what is at home and what is on sale."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from ventroute.model.plan import CutStick
+from ventroute.model.route import Part, PartKind, Route
+from ventroute.model.shelf import Stock
+from ventroute.shop.cuts import KERF_M, CutError, CutPlan, Piece, StickOffer, cut_plan
+from ventroute.units import format_length
+
+_ADJUST_M = 1e-3  # lengths that are not sawn: closer than this, a joint takes it up
+
+
+def pieces(parts: Iterable[Part]) -> tuple[Piece, ...]:
+    """The pipe pieces of a route, labelled by part number."""
+    pipes = (part for part in parts if part.kind is PartKind.PIPE)
+    return tuple(Piece(part.item, part.cut_m or 0.0, str(part.n)) for part in pipes)
+
+
+def route_cuts(route: Route, stock: Stock, kerf_m: float = KERF_M) -> CutPlan:
+    """The pieces of a route from what is at home, then from what is on sale.
+
+    Raises
+    ------
+    CutError
+        A piece longer than a stick, too few sticks on sale, or pipe that must not be sawn and is not sold in the
+        lengths that the route needs.
+    """
+    pipe = route.kit.pipe
+    wanted = pieces(route.parts)
+    sold = on_sale(pipe.item, pipe.stick_m, stock)
+    if pipe.can_be_cut:
+        return cut_plan(wanted, {pipe.item: sold}, stock.pieces, kerf_m)
+    return _whole_lengths(wanted, sold)
+
+
+def on_sale(item: str, stick_m: Sequence[float], stock: Stock) -> list[StickOffer]:
+    """Sticks of an item: lengths, prices, counts; lengths that are sold out everywhere are left out."""
+    offers = ((length, stock.offer(item, length), stock.available(item, length)) for length in stick_m)
+    return [StickOffer(length, row.each if row else None, count) for length, row, count in offers if count != 0]
+
+
+def _whole_lengths(wanted: Sequence[Piece], sold: Sequence[StickOffer]) -> CutPlan:
+    """Pipe that is not sawn: every piece must be a length that is sold."""
+    lengths = [offer.length_m for offer in sold]
+    sticks = []
+    for n, piece in enumerate(wanted, start=1):
+        length = min(lengths, key=lambda m: abs(m - piece.length_m), default=None)
+        if length is None or abs(length - piece.length_m) > _ADJUST_M:
+            raise CutError(
+                f"{piece.item}: piece {piece.label} is {format_length(piece.length_m)} and this pipe is not sawn; "
+                f"sold are {', '.join(format_length(m, short=True) for m in lengths) or 'none'}"
+            )
+        sticks.append(CutStick(n, piece.item, length, (piece.length_m,), (piece.label,), 0.0))
+    return CutPlan(tuple(sticks), (), True)
