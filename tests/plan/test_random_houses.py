@@ -1,0 +1,37 @@
+"""Every promise of a planned route, on random houses, by other means than the planner's."""
+
+import pytest
+
+from tests.plan import audit
+from tests.plan.houses import planned, random_house
+from ventroute.model.plan import Verdict
+
+SEEDS = range(200)
+
+
+def routes(seed: int):
+    site = random_house(seed)
+    return site, planned(site).routes
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_planned_route_keeps_what_it_promises(seed):
+    site, found = routes(seed)
+    rooms = {r.name: audit.prism(r.floor, r.bottom_m, r.top_m) for r in site.rooms}
+    things = [audit.box(o.corner, o.size) for o in site.obstacles]
+    for route in found:
+        audit.parts_meet(route, site)
+        audit.cuts_are_corner_distance_less_laying_lengths(route)
+        audit.pieces_fit_sockets_and_sticks(route)
+        audit.pitch_is_kept(route, site)
+        audit.turns_are_within_the_give(route)
+        audit.equivalent_adds_up(route, site)
+        audit.bill_is_the_parts(route)
+        audit.keeps_clear(route, site, rooms, things)
+        assert not [f for f in route.findings if f.verdict is Verdict.FAIL]
+        assert route.route.equivalent_m >= route.least_possible_m - 1e-6
+
+
+def test_most_random_houses_have_a_route():
+    # Guards the test above against passing on empty plans.
+    assert sum(bool(routes(seed)[1]) for seed in range(0, 200, 10)) >= 12
