@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from pathlib import Path
+from types import MappingProxyType
 
 from ventroute.catalog.materials import MATERIALS
+from ventroute.catalog.sources import line_of, read_toml
+from ventroute.errors import Fault
 from ventroute.model.source import Source
 
 NEEDED = (
@@ -77,3 +81,17 @@ def appliance_faults(table: Mapping[str, object], sources: Mapping[str, Source])
     for row in sizes if isinstance(sizes, list) else [{}]:
         for key, what in _keys(row if isinstance(row, dict) else {}, SIZE_NEEDED, SIZE_OPTIONAL):
             yield "sizes", f"{key} {what}"
+
+
+def read_appliances(
+    folder: Path, sources: Mapping[str, Source], faults: list[Fault]
+) -> Mapping[str, Mapping[str, object]]:
+    """Appliances by file name, as tables of a site file; every one says that it is invented."""
+    found: dict[str, Mapping[str, object]] = {}
+    for path in sorted((folder / "appliances").glob("*.toml")):
+        file = f"{folder.name}/appliances/{path.name}"
+        table = read_toml(path, file, faults)
+        for key, what in appliance_faults(table, sources) if table else ():
+            faults.append(Fault(file, line_of(path, key), key, what))
+        found[path.stem] = MappingProxyType(table)
+    return MappingProxyType(found)

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import TypeVar
+from typing import TypedDict, TypeVar
 
 from ventroute.catalog import tables
-from ventroute.catalog.appliances import appliance_faults
+from ventroute.catalog.appliances import read_appliances
 from ventroute.catalog.materials import COLUMNS as MATERIAL_COLUMNS
 from ventroute.catalog.materials import materials
 from ventroute.catalog.schema import Column, Row, read_table
+from ventroute.catalog.sources import read_sources
 from ventroute.errors import CatalogError, Fault
 from ventroute.model.parts import Bend, Change, Coupling, Material, PipeStock, TerminalFitting
 from ventroute.model.shelf import Can, Goods, Offer, Spacing, Yield
@@ -48,6 +47,7 @@ class Catalog:
     spacings: tuple[Spacing, ...]
     sundries: tuple[Goods, ...]
     offers: tuple[Offer, ...]
+    price_evidence: tuple[Evidence, ...]  # of each offer
     prices: Mapping[str, float]
     appliances: Mapping[str, Mapping[str, object]]
     incomplete: tuple[str, ...]
@@ -58,19 +58,22 @@ class _Reader:
     """Reads the tables of one folder and gathers what is wrong with them."""
 
     folder: Path
+    sources: Mapping[str, Source]
     faults: list[Fault]
     items: dict[str, Row]
 
-    def rows(self, name: str, columns: tuple[Column, ...], sources: Mapping[str, Source]) -> tuple[Row, ...]:
+    def rows(self, name: str, columns: tuple[Column, ...]) -> tuple[Row, ...]:
+        """Checked rows of a table, each with a source that exists."""
         file = f"{self.folder.name}/{name}"
         rows = read_table(self.folder / name, file, columns, self.faults)
         for row in rows:
-            if row.text("source") not in sources:
+            if row.text("source") not in self.sources:
                 self.faults.append(row.fault("source", f"{row.text('source')!r} is not in sources.toml"))
         return rows
 
-    def fittings(self, name: str, sources: Mapping[str, Source]) -> tuple[Row, ...]:
-        rows = self.rows(f"fittings/{name}.csv", tables.COLUMNS[name], sources)
+    def fittings(self, name: str) -> tuple[Row, ...]:
+        """Rows of a table in ``fittings/``; an item stands once in all of them."""
+        rows = self.rows(f"fittings/{name}.csv", tables.COLUMNS[name])
         for row in rows:
             item = row.text("item") if "item" in row.values else ""
             if item and item in self.items:
@@ -80,39 +83,9 @@ class _Reader:
                 self.items[item] = row
         return rows
 
-    def made(self, name: str, sources: Mapping[str, Source], make: Callable[[Row], T]) -> tuple[T, ...]:
-        return tuple(make(row) for row in self.fittings(name, sources))
-
-
-def _toml(path: Path, file: str, faults: list[Fault]) -> dict[str, object]:
-    """A TOML file, empty where it cannot be read."""
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
-        line = re.search(r"line (\d+)", str(problem))
-        faults.append(Fault(file, int(line[1]) if line else 1, "", f"cannot be read: {problem}"))
-        return {}
-
-
-def _line_of(path: Path, key: str) -> int:
-    """Line of a TOML file where a key or a table header first stands, 1 where it does not."""
-    pattern = re.compile(rf"\s*\[?\[?{re.escape(key)}\b")
-    lines = path.read_text(encoding="utf-8").splitlines()
-    return next((number for number, line in enumerate(lines, start=1) if pattern.match(line)), 1)
-
-
-def _sources(folder: Path, faults: list[Fault]) -> Mapping[str, Source]:
-    file = f"{folder.name}/sources.toml"
-    wanted = ("title", "edition", "date", "licence", "reader")
-    found: dict[str, Source] = {}
-    for key, table in _toml(folder / "sources.toml", file, faults).items():
-        texts = table if isinstance(table, dict) else {}
-        if set(texts) != set(wanted) or not all(isinstance(text, str) for text in texts.values()) or not texts["title"]:
-            line = _line_of(folder / "sources.toml", key)
-            faults.append(Fault(file, line, key, f"wants the texts {', '.join(wanted)}, and a title that is not blank"))
-        else:
-            found[key] = Source(key, *(str(texts[name]) for name in wanted))
-    return MappingProxyType(found)
+    def made(self, name: str, make: Callable[[Row], T]) -> tuple[T, ...]:
+        """What the rows of a table in ``fittings/`` become."""
+        return tuple(make(row) for row in self.fittings(name))
 
 
 def _bends(reader: _Reader, rows: tuple[Row, ...], gives: Mapping[str, Row]) -> tuple[Bend, ...]:
@@ -153,31 +126,42 @@ def _check_geometry(
             )
 
 
-def _offers(reader: _Reader, sources: Mapping[str, Source], pipes: Iterable[PipeStock]) -> tuple[Offer, ...]:
+def _offers(reader: _Reader, pipes: Iterable[PipeStock]) -> tuple[tuple[Offer, Evidence], ...]:
     """Prices, each of an item that exists, and of a length that is sold."""
     lengths = {pipe.item: {price_key(pipe.item, length) for length in pipe.stick_m} for pipe in pipes}
     found = []
-    for row in reader.rows("prices.csv", tables.PRICE_COLUMNS, sources):
+    for row in reader.rows("prices.csv", tables.PRICE_COLUMNS):
         offer = tables.offer(row)
         if offer.item not in reader.items:
             reader.faults.append(row.fault("item", f"no item {offer.item!r} in the catalogs"))
         elif offer.item in lengths and price_key(offer.item, offer.length_m) not in lengths[offer.item]:
             reader.faults.append(row.fault("length", f"{offer.item} is not sold in this length"))
         else:
-            found.append(offer)
+            found.append((offer, row.evidence()))
     return tuple(found)
 
 
-def _appliances(folder: Path, sources: Mapping[str, Source], faults: list[Fault]) -> Mapping[str, Mapping[str, object]]:
-    """Appliances by file name, as tables of a site file; every one says that it is invented."""
-    found: dict[str, Mapping[str, object]] = {}
-    for path in sorted((folder / "appliances").glob("*.toml")):
-        file = f"{folder.name}/appliances/{path.name}"
-        table = _toml(path, file, faults)
-        for key, what in appliance_faults(table, sources) if table else ():
-            faults.append(Fault(file, _line_of(path, key), key, what))
-        found[path.stem] = MappingProxyType(table)
-    return MappingProxyType(found)
+class _Bought(TypedDict):
+    terminals: tuple[TerminalFitting, ...]
+    flashings: tuple[Goods, ...]
+    hangers: tuple[Goods, ...]
+    cements: tuple[Can, ...]
+    joints: tuple[Yield, ...]
+    spacings: tuple[Spacing, ...]
+    sundries: tuple[Goods, ...]
+
+
+def _bought(reader: _Reader) -> _Bought:
+    """What a route needs besides pipe and fittings."""
+    return {
+        "terminals": reader.made("terminals", tables.terminal),
+        "flashings": reader.made("flashings", tables.goods),
+        "hangers": reader.made("hangers", lambda row: tables.goods(row, "hanger")),
+        "cements": reader.made("cements", tables.can),
+        "joints": reader.made("joints", tables.joint_yield),
+        "spacings": reader.made("spacing", tables.spacing),
+        "sundries": reader.made("sundries", tables.goods),
+    }
 
 
 def load(folder: Path) -> Catalog:
@@ -189,35 +173,31 @@ def load(folder: Path) -> Catalog:
         Something is wrong; every fault is named as ``file:line: column: what``.
     """
     faults: list[Fault] = []
-    sources = _sources(folder, faults)
-    reader = _Reader(folder, faults, {})
-    pipes = reader.made("pipes", sources, tables.pipe)
-    bend_rows = reader.fittings("bends", sources)
-    gives = {row.text("material"): row for row in reader.fittings("give", sources)}
+    reader = _Reader(folder, read_sources(folder, faults), faults, {})
+    pipes = reader.made("pipes", tables.pipe)
+    bend_rows = reader.fittings("bends")
+    gives = {row.text("material"): row for row in reader.fittings("give")}
     bends = _bends(reader, bend_rows, gives)
-    couplings = reader.made("couplings", sources, tables.coupling)
-    changes = reader.made("changes", sources, tables.change)
+    couplings = reader.made("couplings", tables.coupling)
+    changes = reader.made("changes", tables.change)
     _check_geometry(reader, pipes, (*bends, *couplings), changes)
+    bought = _bought(reader)
+    offers = _offers(reader, pipes)
     known = {bend.item for bend in bends}
     catalog = Catalog(
         folder=folder,
-        sources=sources,
-        materials=MappingProxyType(materials(reader.rows("materials.csv", MATERIAL_COLUMNS, sources), faults)),
+        sources=reader.sources,
+        materials=MappingProxyType(materials(reader.rows("materials.csv", MATERIAL_COLUMNS), faults)),
         pipes=pipes,
         bends=bends,
         gives=MappingProxyType({name: row.evidence() for name, row in gives.items()}),
         couplings=couplings,
         changes=changes,
-        terminals=reader.made("terminals", sources, tables.terminal),
-        flashings=reader.made("flashings", sources, tables.goods),
-        hangers=reader.made("hangers", sources, lambda row: tables.goods(row, "hanger")),
-        cements=reader.made("cements", sources, tables.can),
-        joints=reader.made("joints", sources, tables.joint_yield),
-        spacings=reader.made("spacing", sources, tables.spacing),
-        sundries=reader.made("sundries", sources, tables.goods),
-        offers=(offers := _offers(reader, sources, pipes)),
-        prices=MappingProxyType({price_key(offer.item, offer.length_m): offer.price or 0.0 for offer in offers}),
-        appliances=_appliances(folder, sources, faults),
+        **bought,
+        offers=tuple(offer for offer, _ in offers),
+        price_evidence=tuple(evidence for _, evidence in offers),
+        prices=MappingProxyType({price_key(offer.item, offer.length_m): offer.price or 0.0 for offer, _ in offers}),
+        appliances=read_appliances(folder, reader.sources, faults),
         incomplete=tuple(row.text("item") for row in bend_rows if row.text("item") not in known),
     )
     if faults:
