@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
@@ -30,6 +29,7 @@ from ventroute.rules.materials import gate
 from ventroute.rules.pack import Pack
 from ventroute.rules.zones import terminal_zones
 from ventroute.shop.count import Bill, shopping
+from ventroute.shop.cuts import CutError
 from ventroute.solve import problem as solved
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.couplings import blocked
@@ -51,7 +51,6 @@ class Workshop:
 
     catalog: Catalog
     pack: Pack
-    fuels: Path  # folder of fuel compositions
     stock: Stock
 
 
@@ -71,13 +70,15 @@ def plan(site: Site, building: Building, shop: Workshop, progress: Progress = la
 def judged(site: Site, building: Building, shop: Workshop, route: Route) -> tuple[Finding, ...]:
     """Every rule applied to a route, however it was made."""
     zones = terminal_zones(site, building, shop.pack, route.terminal_kind, route.kit.pipe.od_m / 2)
-    return judge(site, building, shop.pack, route, zones, flue_of(site, route, shop.fuels))
+    return judge(site, building, shop.pack, route, zones, flue_of(site, route))
 
 
-def flue_of(site: Site, route: Route, fuels: Path) -> FlueState:
+def flue_of(site: Site, route: Route) -> FlueState:
     """The gas on its way through this house's spaces: heated rooms at 20 degC, others as cold as outdoors."""
     air = {room.name: _HEATED_DEGC if room.heated else site.place.winter_degC for room in site.rooms}
-    return flue_state(route, site.appliance, site.place, {**air, "outdoors": site.place.winter_degC}, fuels)
+    through = {passage.name: passage.through for passage in (*site.holes, *site.cuts)}
+    air["outdoors"] = site.place.winter_degC
+    return flue_state(route, site.appliance, site.place, air, through=through)
 
 
 def bill_of(site: Site, shop: Workshop, route: Route, flue: FlueState | None) -> Bill:
@@ -183,15 +184,18 @@ class _Choice:
 
     def _judged(self, problem: Problem, route: Route, least_m: float) -> PlannedRoute | Rejected:
         site, shop = self.site, self.shop
-        flue = flue_of(site, route, shop.fuels)
+        flue = flue_of(site, route)
         zones = problem.zones[route.terminal_kind]
         findings = judge(site, self.building, shop.pack, route, zones, flue)
         limit = problem.limit.max_length_m
         if any(f.verdict is Verdict.FAIL for f in findings):
             return failed(route, findings, limit)
-        bill = bill_of(site, shop, route, flue)
+        try:
+            bill = bill_of(site, shop, route, flue)
+        except CutError as error:
+            return self._rejected("stock", str(error), route.equivalent_m, route.terminal_kind)
         holes = sum(c.cost for c in site.cuts if any(x.name == c.name for x in route.crossings))
-        cost = sum(line.cost or 0.0 for line in bill.lines) + holes
+        cost = bill.cost + holes
         least = min(least_m, route.equivalent_m)
         proved = route.equivalent_m - least <= 1e-3
         return PlannedRoute(

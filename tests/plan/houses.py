@@ -80,7 +80,7 @@ def workshop(site: Site) -> Workshop:
     """Catalogs, pack and demonstration prices."""
     catalog = load_catalog()
     pack = load_pack(site.place.rules, catalogs_folder() / "rules")
-    return Workshop(catalog, pack, catalogs_folder() / "flue", Stock(offers=catalog.offers))
+    return Workshop(catalog, pack, Stock(offers=catalog.offers))
 
 
 def planned(site: Site) -> Plan:

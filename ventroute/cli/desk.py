@@ -48,5 +48,5 @@ def open_text(text: str, file: str, folder: Path, stock: Stock | None = None) ->
     except InputError as error:
         raise building_faults(text, file, error.faults) from None
     pack = load_pack(site.place.rules, rules)
-    shop = Workshop(catalog, pack, catalogs_folder() / "flue", stock or Stock(offers=catalog.offers))
+    shop = Workshop(catalog, pack, stock or Stock(offers=catalog.offers))
     return Desk(text, site, building, shop)
