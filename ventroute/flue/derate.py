@@ -43,9 +43,9 @@ def _table(ft: FloatArray) -> FloatArray:
 
 READINGS: Mapping[str, Callable[[FloatArray], FloatArray]] = {
     "none": _none,
-    "4 % whole altitude": _whole,  # [1]
-    "4 % above 2000 ft": _above,  # [2]
-    "2 % whole altitude": _fan,  # [3]
+    "total": _whole,  # [1]
+    "part above": _above,  # [2]
+    "fan-assisted": _fan,  # [3]
     "table": _table,  # [4]
 }
 

@@ -119,7 +119,7 @@ FUELS: Mapping[str, Fuel] = {fuel.name: fuel for fuel in (NATURAL_GAS, PROPANE)}
 
 
 def read_fuels(folder: Path) -> dict[str, Fuel]:
-    """Fuels in ``fuels.csv`` of a folder: columns fuel, component, mole_percent, source, page, grade.
+    """Fuels in ``fuels.csv`` of a folder: columns fuel, component, mole_percent, source, page, grade; a row of units.
 
     Returns
     -------
@@ -137,10 +137,10 @@ def read_fuels(folder: Path) -> dict[str, Fuel]:
         raise CatalogError(f"{path}: cannot be read: {error.strerror}") from error
     shares: dict[str, list[tuple[str, float]]] = {}
     evidence: dict[str, Evidence] = {}
-    for line, row in enumerate(rows, start=2):
+    for line, row in enumerate(rows[1:], start=3):  # the first row holds the units
         try:
             shares.setdefault(row["fuel"], []).append((row["component"], float(row["mole_percent"])))
             evidence[row["fuel"]] = Evidence(row["source"], Grade(row["grade"]), row["page"])
         except (KeyError, ValueError, TypeError) as error:
-            raise CatalogError(f"{path}:{line}: {error}; wanted fuel, component, mole_percent, source, grade") from error
+            raise CatalogError(f"{path}:{line}: {error}; wanted fuel, component, mole_percent, grade") from error
     return {name: Fuel(name, tuple(parts), evidence[name]) for name, parts in shares.items()}

@@ -166,7 +166,7 @@ def burn(
     -------
     FlueGas of the broadcast shape (...)
     """
-    shape = np.broadcast(np.asarray(input_W), np.asarray(excess_air), np.asarray(pressure_Pa), np.asarray(humidity)).shape
+    shape = np.broadcast_shapes(*(np.shape(x) for x in (input_W, excess_air, pressure_Pa, humidity)))
     full = np.ones(shape)
     rate = full * np.asarray(input_W) / fuel.gross_J_mol
     air = rate * (1.0 + np.asarray(excess_air)) * fuel.oxygen_need / _O2_IN_AIR

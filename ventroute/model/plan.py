@@ -105,13 +105,14 @@ class Station:
     gas_dry_degC: float
     wall_degC: float  # inner wall
     surface_degC: float  # outer wall
-    pressure_Pa: float  # above the terminal's surroundings
+    pressure_Pa: float  # above outdoor air of the same height
     space: str
+    wall_dry_degC: float | None = None  # inner wall, dry bound
 
 
 @dataclass(frozen=True, slots=True)
 class FlueState:
-    """The steady state at full input."""
+    """The steady state at full input: wet (expected) where nothing else is said, dry being the coldest bound."""
 
     dew_point_degC: float
     flow_kg_s: float
@@ -123,6 +124,18 @@ class FlueState:
     reference_drop_Pa: float | None = None  # what the manual's greatest length costs in this size
     stations: tuple[Station, ...] = ()
     notes: tuple[str, ...] = ()
+    draught_Pa: float = 0.0  # lift of the warm gas, not taken off the drop
+    outlet_dry_degC: float | None = None
+    wall_min_degC: float | None = None  # coldest inner wall, dry bound
+    surface_max_degC: float | None = None  # hottest outside, gas at its hottest
+    first_foot_degC: float | None = None  # gas a foot from the collar, at its hottest
+    heat_lost_W: float | None = None
+    efficiency: float | None = None  # of the appliance on its gross input, 0 to 1
+    drain_max_kg_h: float | None = None  # all water that burning makes, to size a drain by
+    condenses_from_m: float | None = None  # where the wall first stands below the dew point
+    freezes_running: tuple[str, ...] = ()  # spaces where the dry bound's wall can fall below 0 degC
+    freezes_idle: tuple[str, ...] = ()  # spaces below 0 degC, where water at rest freezes once the burner is off
+    insulate_m: float | None = None  # keeps the dry bound's wall above 0 degC; None: not needed, or none does
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,64 @@
+"""A stretch of pipe as the gas sees it: bore, wall, slope, and what is around it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ventroute.flue.species import FloatArray, Many
+
+RISING = 0.7  # rise over length from which the outside film is that of an upright pipe; own choice, sin 45 deg
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bend:
+    """A turn within a stretch: true angle, radius / bore (0: a mitre), and where, 0 to 1 along the stretch."""
+
+    angle_deg: float
+    radius_ratio: float
+    at: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stretch:
+    """Pipe in one space, of one bore and one kind of slope. Figures may be arrays (...), one entry a state."""
+
+    length_m: Many
+    rise_m: Many
+    bore_m: Many
+    od_m: Many
+    conductivity_W_mK: Many
+    emissivity: Many
+    roughness_m: Many
+    air_degC: Many
+    space: str = ""
+    insulation_m: Many = 0.0  # thickness
+    insulation_W_mK: Many = 0.04  # mineral wool or foam; common practice
+    insulation_emissivity: float = 0.9  # most surfaces that are not bare metal; memory
+    wind_m_s: float = 0.0
+    k: Many = 0.0  # velocity heads lost at its start, bends apart
+    bends: tuple[Bend, ...] = ()
+
+    @property
+    def height_m(self) -> FloatArray:
+        """Height of an upright stretch (...), 0 for one that is rather level [m]."""
+        length, rise = np.asarray(self.length_m, dtype=np.float64), np.abs(np.asarray(self.rise_m, dtype=np.float64))
+        return np.where(rise > RISING * length, length, 0.0)
+
+    @property
+    def outer_m(self) -> FloatArray:
+        """Diameter that meets the air (...), of the insulation where there is any [m]."""
+        return np.asarray(np.asarray(self.od_m) + 2.0 * np.asarray(self.insulation_m))
+
+    @property
+    def outer_emissivity(self) -> FloatArray:
+        """Emissivity of the surface that meets the air (...)."""
+        return np.where(np.asarray(self.insulation_m) > 0, self.insulation_emissivity, self.emissivity)
+
+    @property
+    def wall_m2K_W(self) -> FloatArray:
+        """Resistance of wall and insulation over the inner surface (...) [m2 K/W]."""
+        bore, od = np.asarray(self.bore_m), np.asarray(self.od_m)
+        wall = np.log(od / bore) / self.conductivity_W_mK
+        return np.asarray(0.5 * bore * (wall + np.log(self.outer_m / od) / self.insulation_W_mK))
