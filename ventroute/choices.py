@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ventroute.model.plan import Finding, PlannedRoute, Rejected, Verdict
 from ventroute.model.route import PartKind, Route
-from ventroute.units import format_length
+from ventroute.units import format_length, format_size
 
 MOST_ROUTES = 12
 _SAME_M = 1e-6
@@ -75,31 +75,33 @@ def _reason(planned: PlannedRoute, others: Sequence[PlannedRoute]) -> str:
     if wins:
         return ", ".join(wins)
     material, size, kind = group(planned)
-    return f"the best way in {size:g} in {material} to the {kind}"
+    return f"the best way in {format_size(size)} {material} to the {kind}"
 
 
-def failed(route: Route, findings: Sequence[Finding], limit_m: float) -> Rejected:
-    """What a route that was found, but does not comply, came to."""
-    worst = next(f for f in findings if f.verdict is Verdict.FAIL)
-    return Rejected(
-        route.kit.material.name,
-        route.kit.size_in,
-        route.terminal_kind,
-        worst.rule,
-        _because(route, worst, limit_m),
-        route.equivalent_m,
-    )
-
-
-def _because(route: Route, worst: Finding, limit_m: float) -> str:
-    name = f"{route.kit.size_in:g} in {route.kit.material.name} to the {route.terminal_kind}"
+def too_long(route: Route, limit_m: float) -> Rejected | None:
+    """Why a route over the manual's greatest equivalent length is rejected, None where it is within."""
     over = route.equivalent_m - limit_m
-    if over > _SAME_M:
-        elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
-        enough = "would be enough" if elbow >= over else "would not be enough"
-        return (
-            f"{name} needs at least {format_length(route.equivalent_m, 'us')} equivalent, "
-            f"{format_length(over, 'us')} over the {format_length(limit_m, 'us')} limit; "
-            f"one elbow fewer {enough}"
-        )
-    return f"{name}: {worst.subject}: {worst.note or worst.rule}"
+    if over <= _SAME_M:
+        return None
+    elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
+    enough = "might be enough" if elbow >= over else "would not be enough"
+    because = (
+        f"{_name(route)} needs at least {format_length(route.equivalent_m)} equivalent, "
+        f"{format_length(over)} over the {format_length(limit_m)} limit; one elbow fewer {enough}"
+    )
+    return _rejected(route, "length.max", because)
+
+
+def failed(route: Route, findings: Sequence[Finding]) -> Rejected:
+    """Why a route that was found does not comply: its worst finding."""
+    worst = next(f for f in findings if f.verdict is Verdict.FAIL)
+    return _rejected(route, worst.rule, f"{_name(route)}: {worst.subject}: {worst.note or worst.rule}")
+
+
+def _name(route: Route) -> str:
+    return f"{format_size(route.kit.size_in)} {route.kit.material.name} to the {route.terminal_kind}"
+
+
+def _rejected(route: Route, rule: str, because: str) -> Rejected:
+    kit = route.kit
+    return Rejected(kit.material.name, kit.size_in, route.terminal_kind, rule, because, route.equivalent_m)

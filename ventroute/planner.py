@@ -14,7 +14,7 @@ import numpy as np
 
 from ventroute.catalog.load import Catalog
 from ventroute.catalog.lookup import kits, shelf
-from ventroute.choices import chosen, failed
+from ventroute.choices import chosen, failed, too_long
 from ventroute.flue.state import flue_state
 from ventroute.layout.assemble import Course, assemble
 from ventroute.layout.building import Building
@@ -108,9 +108,17 @@ class _Choice:
         zones = {kind: self._zones(kind, kit) for kind in self.site.want.terminals}
         problem = Problem(self.building, kit, limit, self.site.appliance, self.site.want, zones)
         conditions = Conditions(problem)
-        outcomes = [solve(problem, weights, conditions) for weights in self._weights(problem)]
+        outcomes = self._outcomes(problem, conditions)
         for kind in self.site.want.terminals:
             yield from self._of_kind(problem, conditions, outcomes, kind)
+
+    def _outcomes(self, problem: Problem, conditions: Conditions) -> list[Outcome]:
+        """What each price gave; where even the least length is too long, the others are not asked."""
+        first, *others = self._weights(problem)
+        shortest = solve(problem, first, conditions)
+        if all(least + _constant_m(problem) > problem.limit.max_length_m for least in shortest.least.values()):
+            return [shortest]
+        return [shortest, *(solve(problem, weights, conditions) for weights in others)]
 
     def _kit(self) -> Kit | Rejected:
         appliance, catalog = self.site.appliance, self.shop.catalog
@@ -184,12 +192,15 @@ class _Choice:
 
     def _judged(self, problem: Problem, route: Route, least_m: float) -> PlannedRoute | Rejected:
         site, shop = self.site, self.shop
+        limit = problem.limit.max_length_m
+        long = too_long(route, limit)
+        if long is not None:
+            return long
         flue = flue_of(site, route)
         zones = problem.zones[route.terminal_kind]
         findings = judge(site, self.building, shop.pack, route, zones, flue)
-        limit = problem.limit.max_length_m
         if any(f.verdict is Verdict.FAIL for f in findings):
-            return failed(route, findings, limit)
+            return failed(route, findings)
         try:
             bill = bill_of(site, shop, route, flue)
         except CutError as error:
