@@ -28,8 +28,8 @@ from ventroute.flue.stream import Stream
 from ventroute.flue.stretch import Stretch
 
 STEP_M = 1.0  # longest step; halving it moves the outlet by less than 0.02 K in the check cases
-WALL_STEPS = 4  # to a wall temperature from that of the place before
-FIRST_WALL_STEPS = 9  # from a guess
+WALL_K = 1e-7  # a wall is found when the next step would move it by less
+MOST_WALL_STEPS = 60  # halving alone is below `WALL_K` by then
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,20 +102,30 @@ def _wall(
     transfer: FloatArray,
     surface: FloatArray | None,
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Heat flux, vapour flux, inner wall and outer surface where both sides agree; Newton steps on the surface."""
+    """Heat flux, vapour flux, inner wall and outer surface where both sides agree.
+
+    What the gas brings falls as the surface warms and what leaves grows, so there is one such surface, between air and
+    gas; Newton steps, halving where one would leave the bracket.
+    """
     p, air = stream.pressure_Pa, np.asarray(pipe.air_degC, dtype=np.float64)
     widen, through = pipe.outer_m / pipe.bore_m, pipe.wall_m2K_W
-    outer = air + 0.6 * (t - air) if surface is None else surface
-    for _ in range(FIRST_WALL_STEPS if surface is None else WALL_STEPS):
-        convection = convection_W_m2K(outer, air, pipe.outer_m, pipe.height_m, p, pipe.wind_m_s)
-        radiation = radiation_W_m2K(outer, air, pipe.outer_emissivity)
+    size, height, emissivity = pipe.outer_m, pipe.height_m, pipe.outer_emissivity
+    low, high = np.minimum(air, t), np.maximum(air, t)
+    outer = 0.5 * (low + high) if surface is None else surface
+    for _ in range(MOST_WALL_STEPS):
+        convection = convection_W_m2K(outer, air, size, height, p, pipe.wind_m_s)
+        radiation = radiation_W_m2K(outer, air, emissivity)
         flux = (convection + radiation) * (outer - air) * widen
         wall = outer + flux * through
         shed, stiffness = _shedding(t, wall, vapour_Pa, p, transfer)
         residual = inside * (t - wall) + shed * evaporation_J_mol(wall) - flux
         outside_slope = (1.25 * convection + 1.1 * radiation) * widen
-        slope = (inside + stiffness) * (1.0 + outside_slope * through) + outside_slope
-        outer = outer + residual / slope
+        newton = residual / ((inside + stiffness) * (1.0 + outside_slope * through) + outside_slope)
+        if np.abs(newton).max() < WALL_K:
+            break
+        low, high = np.where(residual > 0, outer, low), np.where(residual > 0, high, outer)
+        outer = outer + newton
+        outer = np.where((outer < low) | (outer > high), 0.5 * (low + high), outer)
     return flux, shed, wall, outer
 
 
