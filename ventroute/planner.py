@@ -76,7 +76,7 @@ def judged(site: Site, building: Building, shop: Workshop, route: Route) -> tupl
 def flue_of(site: Site, route: Route) -> FlueState:
     """The gas on its way through this house's spaces: heated rooms at 20 degC, others as cold as outdoors."""
     air = {room.name: _HEATED_DEGC if room.heated else site.place.winter_degC for room in site.rooms}
-    through = {passage.name: passage.through for passage in (*site.holes, *site.cuts)}
+    through = {hole.name: hole.through for hole in site.holes} | {cut.name: cut.through for cut in site.cuts}
     air["outdoors"] = site.place.winter_degC
     return flue_state(route, site.appliance, site.place, air, through=through)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ventroute.model.appliance import Appliance, Vec3, Want
 
@@ -145,4 +145,4 @@ class Site:
     features: tuple[Feature, ...] = ()
     keep_outs: tuple[KeepOut, ...] = ()
     framing: tuple[Framing, ...] = ()
-    want: Want = Want()
+    want: Want = field(default_factory=Want)
