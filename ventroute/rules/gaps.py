@@ -25,8 +25,8 @@ def gap_findings(building: Building, pack: Pack, route: Route, gap_m: float) -> 
     for c in clearances(building, route, gap_m):
         spare = (c.gap_m - c.needed_m, c.needed_m, c.part_n)
         nearest[c.what] = min(nearest.get(c.what, spare), spare)
-    for what, (margin, needed, n) in nearest.items():
-        yield from at_least(pack, "gap", f"part {n} to {what}", margin + needed, needed, "m")
+    for what, found in nearest.items():
+        yield from at_least(pack, "gap", f"part {found[2]} to {what}", found[0] + found[1], found[1], "m")
     if pairs := list(_pairs(route, gap_m)):
         gap, subject = min(pairs)
         yield from at_least(pack, "gap.self", subject, gap, gap_m, "m")

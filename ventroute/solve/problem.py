@@ -179,6 +179,11 @@ def _street_of(hub: Bend, bends: tuple[Bend, ...]) -> Bend | None:
     return next(same, None)
 
 
+def _mark(crossing: Crossing) -> str:
+    passage = crossing.passage
+    return f"{passage.name} {passage.spaces} {np.round(passage.point, 6).tolist()}"
+
+
 @dataclass(frozen=True, eq=False)
 class Link:
     """A part of a chain between two fixed places: collar or hole, and hole or terminal; cuts lie inside it.
@@ -196,9 +201,9 @@ class Link:
 
     @property
     def key(self) -> tuple[str, ...]:
-        """Names that tell this link from another of the same problem."""
-        ends = [self.start.passage.name if self.start else "", *(c.passage.name for c in self.cuts)]
-        return (*ends, self.end.passage.name if self.end else "*")
+        """What tells this link from another of the same problem: one cut may have several flat parts of one name."""
+        ends = [_mark(self.start) if self.start else "", *(_mark(cut) for cut in self.cuts)]
+        return (*ends, _mark(self.end) if self.end else "*")
 
     @property
     def last(self) -> Crossing | None:
