@@ -28,7 +28,7 @@ from ventroute.flue.stream import Stream
 from ventroute.flue.stretch import Stretch
 
 STEP_M = 1.0  # longest step; halving it moves the outlet by less than 0.02 K in the check cases
-WALL_K = 1e-7  # a wall is found when the next step would move it by less
+WALL_K = 2e-6  # a wall is found when the next step would move it by less
 MOST_WALL_STEPS = 60  # halving alone is below `WALL_K` by then
 
 
@@ -112,6 +112,7 @@ def _wall(
     size, height, emissivity = pipe.outer_m, pipe.height_m, pipe.outer_emissivity
     low, high = np.minimum(air, t), np.maximum(air, t)
     outer = 0.5 * (low + high) if surface is None else surface
+    before: tuple[FloatArray, FloatArray] | None = None
     for _ in range(MOST_WALL_STEPS):
         convection = convection_W_m2K(outer, air, size, height, p, pipe.wind_m_s)
         radiation = radiation_W_m2K(outer, air, emissivity)
@@ -120,7 +121,13 @@ def _wall(
         shed, stiffness = _shedding(t, wall, vapour_Pa, p, transfer)
         residual = inside * (t - wall) + shed * evaporation_J_mol(wall) - flux
         outside_slope = (1.25 * convection + 1.1 * radiation) * widen
-        newton = residual / ((inside + stiffness) * (1.0 + outside_slope * through) + outside_slope)
+        slope = (inside + stiffness) * (1.0 + outside_slope * through) + outside_slope
+        if before is not None:  # the slope seen, where it is near the one expected: far from a kink
+            moved = outer - before[0]
+            seen = (before[1] - residual) / np.where(moved == 0, 1.0, moved)
+            slope = np.where((seen > 0.7 * slope) & (seen < 1.4 * slope), seen, slope)
+        before = (outer, residual)
+        newton = residual / slope
         if np.abs(newton).max() < WALL_K:
             break
         low, high = np.where(residual > 0, outer, low), np.where(residual > 0, high, outer)

@@ -26,7 +26,8 @@ from ventroute.flue.species import (
     power_series,
 )
 
-SETTLE_STEPS = 4  # Newton steps to a temperature; the last moves less than 1e-9 K along any usual vent
+SETTLE_K = 1e-7  # a temperature is found when a Newton step moves it by less; the next would move it by its square
+MOST_SETTLE_STEPS = 30
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,9 +117,12 @@ class Stream:
         temperature [degC], vapour [mol/s], heat capacity flow with condensing [W/K], each (n,)
         """
         t = near_degC
-        for _ in range(SETTLE_STEPS):
+        for _ in range(MOST_SETTLE_STEPS):
             vapour, capacity = self.at(t, vapour_mol_s)
-            t = t - np.clip((self.heat_W(t, vapour) - heat_W) / capacity, -40.0, 40.0)
+            move = np.clip((self.heat_W(t, vapour) - heat_W) / capacity, -40.0, 40.0)
+            t = t - move
+            if np.abs(move).max() < SETTLE_K:
+                break
         vapour, capacity = self.at(t, vapour_mol_s)
         return t, vapour, capacity
 
