@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ventroute.model.parts import Kit
-from ventroute.model.route import Part, PartKind, Route
+from ventroute.model.route import Part, Route
 
 
 def sockets_m(kit: Kit) -> dict[str, float]:
@@ -14,16 +14,8 @@ def sockets_m(kit: Kit) -> dict[str, float]:
 
 def items(kit: Kit) -> frozenset[str]:
     """Every item that a route of this kit may hold."""
-    fittings = (*kit.bends, *kit.start)
-    named = [kit.pipe.item, kit.coupling.item, *(f.item for f in fittings), *(t.item for t in kit.terminals)]
-    return frozenset(named)
-
-
-def hub_od_m(kit: Kit, part: Part) -> float:
-    """Greatest outside diameter [m] of a part."""
-    hubs = {bend.item: bend.hub_od_m for bend in kit.bends} | {kit.coupling.item: kit.coupling.hub_od_m}
-    hubs |= {change.item: change.hub_od_m for change in kit.start}
-    return kit.pipe.od_m if part.kind in (PartKind.PIPE, PartKind.TERMINAL) else hubs.get(part.item, kit.hub_od_m)
+    ends = {kit.pipe.item, *(terminal.item for terminal in kit.terminals)}
+    return frozenset(ends | set(sockets_m(kit)))
 
 
 def beside(route: Route, index: int, step: int) -> float:

@@ -81,10 +81,9 @@ def roof_walls(rule: Rule, scene: Scene) -> Iterator[Clause]:
     things = [*standing(scene), *steps(scene)]
     lowest = min((float(s.height(s.outline).min()) for s in scene.surfaces), default=scene.floor_m)
     for wall in (thing for thing in things if thing.top_m > lowest):
-        for thing in things:
-            yield _over_thing(rule, scene, thing, wall)
-        for surface in scene.surfaces:
-            yield _over_part(rule, scene, surface, wall)
+        near = [_over_thing(rule, scene, thing, wall) for thing in things]
+        near += [_over_part(rule, scene, surface, wall) for surface in scene.surfaces]
+        yield from (clause for clause in near if clause.cover)  # without one the wall and the part are far apart
 
 
 MAKERS: Mapping[str, Maker] = {

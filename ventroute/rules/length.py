@@ -14,7 +14,7 @@ from ventroute.model.source import Evidence
 from ventroute.rules.fittings import beside, items, label
 from ventroute.rules.manual import manual_evidence
 from ventroute.rules.pack import Pack
-from ventroute.rules.verdict import at_least, at_most, stated
+from ventroute.rules.verdict import at_least, at_most, stated, tightest
 
 UPRIGHT_DEG = 0.01  # a run this near to upright drains whichever way it leans
 STEEP = 1.0  # rise over run from which a rising run counts as a riser where condensate drains to the terminal
@@ -121,14 +121,18 @@ def _lengths(appliance: Appliance, row: SizeLimit, pack: Pack, route: Route) -> 
 
 
 def _pipes(pack: Pack, route: Route) -> Iterator[Finding]:
-    longest = max(route.kit.pipe.stick_m)
-    for index, part in enumerate(route.parts):
-        if part.kind is not PartKind.PIPE:
-            continue
-        long = math.dist(part.start_m, part.end_m)
-        least = beside(route, index, -1) + beside(route, index, 1)
-        yield from at_least(pack, "parts.least-pipe", label(part), long, least, "m")
-        yield from at_most(pack, "parts.stick", label(part), long, longest, "m")
+    """The pipe with the least to spare in its sockets, and the longest; every one that fails."""
+    pipes = [(i, p, math.dist(p.start_m, p.end_m)) for i, p in enumerate(route.parts) if p.kind is PartKind.PIPE]
+    least = [
+        finding
+        for i, p, long in pipes
+        for finding in at_least(
+            pack, "parts.least-pipe", label(p), long, beside(route, i, -1) + beside(route, i, 1), "m"
+        )
+    ]
+    most = max(route.kit.pipe.stick_m)
+    sold = [f for _, p, long in pipes for f in at_most(pack, "parts.stick", label(p), long, most, "m")]
+    yield from (*tightest(least), *tightest(sold))
 
 
 def _manual(appliance: Appliance, pack: Pack, rule_id: str) -> Evidence | None:

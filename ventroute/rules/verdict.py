@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ventroute.model.plan import Finding, Verdict
 from ventroute.model.source import Evidence
@@ -35,6 +35,13 @@ def stated(
         cited = evidence or rule.evidence
         text = "; ".join(part for part in (rule.title, note) if part)
         yield Finding(rule_id, pack.cite(cited), cited.grade, subject, None, None, "", verdict, None, text)
+
+
+def tightest(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Findings of one rule about many things: those that do not pass, or else the one with the least margin."""
+    wrong = tuple(finding for finding in findings if finding.verdict is not Verdict.PASS)
+    nearest = sorted(findings, key=lambda finding: (finding.margin is None, finding.margin))[:1]
+    return wrong or tuple(nearest)
 
 
 def _measured(
