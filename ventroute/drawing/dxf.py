@@ -76,9 +76,20 @@ def _written(document: Document) -> bytes:
     """The document without the clock and the chance that a DXF writer puts into it."""
     for name in ("$TDCREATE", "$TDUCREATE", "$TDUPDATE", "$TDUUPDATE"):
         document.header[name] = _FIXED_DAY
+    _order_classes(document)
     stream = io.StringIO()
     document.write(stream)
     text = re.sub(r"\{[0-9A-Fa-f]{8}-(?:[0-9A-Fa-f]{4}-){3}[0-9A-Fa-f]{12}\}", _FIXED_GUID, stream.getvalue())
     text = re.sub(r"(\$TDU?UPDATE\s+40\s+)[\d.]+", rf"\g<1>{_FIXED_DAY}", text)
     text = _WRITTEN.sub("written", text)
     return text.encode(document.output_encoding, errors="dxfreplace")
+
+
+def _order_classes(document: Document) -> None:
+    """Name the classes in order: the writer would add them in the order of a set."""
+    document.classes.add_required_classes(document.dxfversion)
+    for name in sorted({entity.dxftype() for entity in document.entitydb.values()}):
+        document.classes.add_class(name)
+    ordered = sorted(document.classes.classes.items())
+    document.classes.classes.clear()
+    document.classes.classes.update(ordered)
