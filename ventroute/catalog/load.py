@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 from typing import TypedDict, TypeVar
@@ -12,7 +12,7 @@ from ventroute.catalog import tables
 from ventroute.catalog.appliances import read_appliances
 from ventroute.catalog.materials import COLUMNS as MATERIAL_COLUMNS
 from ventroute.catalog.materials import materials
-from ventroute.catalog.schema import Column, Row, read_table
+from ventroute.catalog.schema import Column, Row, Value, read_table
 from ventroute.catalog.sources import read_sources
 from ventroute.errors import CatalogError, Fault
 from ventroute.model.parts import Bend, Change, Coupling, Material, PipeStock, TerminalFitting
@@ -60,7 +60,8 @@ class _Reader:
     folder: Path
     sources: Mapping[str, Source]
     faults: list[Fault]
-    items: dict[str, Row]
+    items: dict[str, Row] = field(default_factory=dict)
+    seen: dict[tuple[tuple[str, ...], tuple[Value, ...]], Row] = field(default_factory=dict)
 
     def rows(self, name: str, columns: tuple[Column, ...]) -> tuple[Row, ...]:
         """Checked rows of a table, each with a source that exists."""
@@ -75,13 +76,18 @@ class _Reader:
         """Rows of a table in ``fittings/``; an item stands once in all of them."""
         rows = self.rows(f"fittings/{name}.csv", tables.COLUMNS[name])
         for row in rows:
-            item = row.text("item") if "item" in row.values else ""
-            if item and item in self.items:
-                first = self.items[item]
-                self.faults.append(row.fault("item", f"{item!r} stands already at {first.file}:{first.line}"))
-            elif item:
-                self.items[item] = row
+            self.once(row, tables.IDENTITY.get(name, ("item",)))
+            if "item" in row.values:
+                self.items.setdefault(row.text("item"), row)
         return rows
+
+    def once(self, row: Row, columns: tuple[str, ...]) -> None:
+        """Two rows known by the same are a fault: nobody could say which holds."""
+        key = tuple(row.values[column] for column in columns)
+        first = self.seen.setdefault((columns, key), row)
+        if columns and first is not row:
+            words = " ".join(f"{part:g}" if isinstance(part, float) else str(part) for part in key)
+            self.faults.append(row.fault(columns[0], f"{words!r} stands already at {first.file}:{first.line}"))
 
     def made(self, name: str, make: Callable[[Row], T]) -> tuple[T, ...]:
         """What the rows of a table in ``fittings/`` become."""
@@ -98,6 +104,7 @@ def _bends(reader: _Reader, rows: tuple[Row, ...], gives: Mapping[str, Row]) -> 
             reader.faults.append(row.fault("spigot", "a street bend has one, a hub x hub bend has none"))
         elif bend := tables.bend(row, gives[row.text("material")].figure("give")):
             found.append(bend)
+            reader.once(row, tables.BEND_KEY)
     return tuple(found)
 
 
@@ -128,10 +135,14 @@ def _check_geometry(
 
 def _offers(reader: _Reader, pipes: Iterable[PipeStock]) -> tuple[tuple[Offer, Evidence], ...]:
     """Prices, each of an item that exists, and of a length that is sold."""
+    rows = reader.rows("prices.csv", tables.PRICE_COLUMNS)
+    if reader.faults:
+        return ()  # a row that is wrong elsewhere has no item here: one fault is enough
     lengths = {pipe.item: {price_key(pipe.item, length) for length in pipe.stick_m} for pipe in pipes}
     found = []
-    for row in reader.rows("prices.csv", tables.PRICE_COLUMNS):
+    for row in rows:
         offer = tables.offer(row)
+        reader.once(row, ("item", "length"))
         if offer.item not in reader.items:
             reader.faults.append(row.fault("item", f"no item {offer.item!r} in the catalogs"))
         elif offer.item in lengths and price_key(offer.item, offer.length_m) not in lengths[offer.item]:
@@ -173,7 +184,7 @@ def load(folder: Path) -> Catalog:
         Something is wrong; every fault is named as ``file:line: column: what``.
     """
     faults: list[Fault] = []
-    reader = _Reader(folder, read_sources(folder, faults), faults, {})
+    reader = _Reader(folder, read_sources(folder, faults), faults)
     pipes = reader.made("pipes", tables.pipe)
     bend_rows = reader.fittings("bends")
     gives = {row.text("material"): row for row in reader.fittings("give")}

@@ -8,6 +8,7 @@ fraction (``1 27/32``), and a blank cell means that the figure is not known.
 from __future__ import annotations
 
 import csv
+import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -128,9 +129,10 @@ def figure(text: str, kind: str, unit: str) -> float:
             return READERS[kind](text if text[-1:].isalpha() or kind == "pitch" else f"{text} {unit}")
         except UnitError as problem:
             raise ValueError(str(problem)) from problem
-    if not _NUMBER.fullmatch(text):
+    value = float(text) * UNITS[kind][unit] if _NUMBER.fullmatch(text) else math.inf
+    if not math.isfinite(value):
         raise ValueError(f"{text!r} is not a figure")
-    return float(text) * UNITS[kind][unit]
+    return value
 
 
 def _cell(text: str, column: Column, unit: str) -> Value:
@@ -151,22 +153,25 @@ def _cell(text: str, column: Column, unit: str) -> Value:
     return values if column.many else values[0]
 
 
-def _header(names: list[str], units: list[str], columns: tuple[Column, ...], file: str) -> Iterator[Fault]:
-    """What is wrong with the first two lines."""
+_Line = tuple[int, list[str]]  # number, cells
+
+
+def _header(names: _Line, units: _Line, columns: tuple[Column, ...], file: str) -> Iterator[Fault]:
+    """What is wrong with the line of names and the line of units."""
     wanted = [column.name for column in columns]
-    if names != wanted:
-        yield Fault(file, 1, "", f"columns are {', '.join(names)}; wanted {', '.join(wanted)}")
+    if names[1] != wanted:
+        yield Fault(file, names[0], "", f"columns are {', '.join(names[1])}; wanted {', '.join(wanted)}")
         return
-    if len(units) != len(columns):
-        yield Fault(file, 2, "", f"{len(units)} units for {len(columns)} columns")
+    if len(units[1]) != len(columns):
+        yield Fault(file, units[0], "", f"{len(units[1])} units for {len(columns)} columns")
         return
-    for column, unit in zip(columns, units, strict=True):
+    for column, unit in zip(columns, units[1], strict=True):
         known = UNITS.get(column.kind, {"-": 1.0})
         if unit not in known:
-            yield Fault(file, 2, column.name, f"unit {unit!r}; wanted {' or '.join(known)}")
+            yield Fault(file, units[0], column.name, f"unit {unit!r}; wanted {' or '.join(known)}")
 
 
-def _lines(text: str) -> Iterator[tuple[int, list[str]]]:
+def _lines(text: str) -> Iterator[_Line]:
     """Lines with their numbers, without notes and empty lines."""
     for number, line in enumerate(text.splitlines(), start=1):
         if line.strip() and not line.startswith("#"):
@@ -177,20 +182,20 @@ def read_table(path: Path, file: str, columns: tuple[Column, ...], faults: list[
     """Rows of a table, each cell checked; what is wrong is added to `faults`, and such rows are left out."""
     try:
         lines = list(_lines(path.read_text(encoding="utf-8")))
-    except (OSError, UnicodeDecodeError) as problem:
+    except (OSError, UnicodeDecodeError, csv.Error) as problem:
         faults.append(Fault(file, 1, "", f"cannot be read: {problem}"))
         return ()
     if len(lines) < 2:
         faults.append(Fault(file, 1, "", "wants a line of column names and a line of units"))
         return ()
     units = lines[1][1]
-    wrong = list(_header(lines[0][1], units, columns, file))
+    wrong = list(_header(lines[0], lines[1], columns, file))
     faults.extend(wrong)
     return () if wrong else tuple(_rows(lines[2:], file, columns, units, faults))
 
 
 def _rows(
-    lines: Iterable[tuple[int, list[str]]],
+    lines: Iterable[_Line],
     file: str,
     columns: tuple[Column, ...],
     units: list[str],

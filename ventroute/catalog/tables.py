@@ -116,6 +116,9 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         *SOURCED,
     ),
 }
+# What a row is known by, where that is not its item; supports have several rules for one pipe.
+IDENTITY: dict[str, tuple[str, ...]] = {"give": ("material",), "joints": ("kind", "size"), "spacing": ()}
+BEND_KEY = ("pattern", "material", "size", "angle", "ends")
 PRICE_COLUMNS = (_ITEM, Column("length", "length", blank=True), Column("price", "money"), *SOURCED)
 
 

@@ -40,7 +40,7 @@ def _heading(key: str) -> str:
     """A key as a heading; the units that are not in the cells stay in it."""
     ending = _ending(key)
     words = key.removesuffix(ending).replace("_", " ")
-    unit = {"_kg_m": "kg/m", "_per_L": "per litre", "_L": "litre"}.get(ending, "")
+    unit = {"_kg_m": "kg/m", "_per_L": "per litre", "_L": "litre"}.get(ending, "USD" if key == "price" else "")
     return f"{words or 'weight'} {unit}".strip()
 
 
@@ -84,7 +84,8 @@ def grid(title: str, rows: list[dict[str, Any]], units: str) -> tuple[Table, lis
     """A table of rows, without columns where nothing is known, and the notes below it where it is a wide one."""
     from rich.table import Table
 
-    rows, notes = [_with_unit(row, units) for row in rows], []
+    notes: list[str] = []
+    rows = [_with_unit(row, units) for row in rows]
     if len(_keys(rows)) > _WIDE:
         rows, notes = _numbered(rows)
     keys = _keys(rows)

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from ventroute.rules.pack import Line, Rule
 
 _RULES = "rules"
+_WIDTH = 170  # characters, where there is no terminal that says how wide it is
 
 
 def catalog(
@@ -84,6 +85,8 @@ def _show(tables: dict[str, list[dict[str, Any]]], units: str) -> None:
     from ventroute.cli.grid import grid
 
     console = Console()
+    if not console.is_terminal:
+        console = Console(width=_WIDTH)
     for name, rows in tables.items():
         table, notes = grid(f"{name} ({len(rows)})", rows, units)
         console.print(table)
