@@ -20,14 +20,14 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.solve.scenes import FT, IN, appliance, by_length, kit, limit  # noqa: E402
-from ventroute.layout.building import build  # noqa: E402
-from ventroute.model.appliance import Want  # noqa: E402
-from ventroute.model.site import Envelope, Hole, Obstacle, Place, Room, Site  # noqa: E402
-from ventroute.solve.conditions import Conditions  # noqa: E402
-from ventroute.solve.directions import directions  # noqa: E402
-from ventroute.solve.problem import Problem, chains, links  # noqa: E402
-from ventroute.solve.solver import solve  # noqa: E402
+from tests.solve.scenes import FT, IN, appliance, by_length, kit, limit
+from ventroute.layout.building import build
+from ventroute.model.appliance import Want
+from ventroute.model.site import Envelope, Hole, Obstacle, Place, Room, Site
+from ventroute.solve.conditions import Conditions
+from ventroute.solve.directions import directions
+from ventroute.solve.problem import Problem, chains, links
+from ventroute.solve.solver import solve
 
 TURN_M = 60 * IN
 SIZE = (240.0, 168.0, 96.0)  # in, each room; 12 in between
@@ -53,7 +53,13 @@ def scene(gap_m: float, pitch: float) -> Site:
     names = [r.name for r in rooms] + ["outdoors"]
     spots = (*HOLES, END)
     holes = tuple(
-        Hole(f"hole {i}", (x * IN, y * IN, (LEVELS[i] + SIZE[2] + 6) * IN), (0.0, 0.0, 1.0), 0.2, (names[i], names[i + 1]))
+        Hole(
+            f"hole {i}",
+            (x * IN, y * IN, (LEVELS[i] + SIZE[2] + 6) * IN),
+            (0.0, 0.0, 1.0),
+            0.2,
+            (names[i], names[i + 1]),
+        )
         for i, (x, y) in enumerate(spots)
     )
     boxes = tuple(
@@ -73,7 +79,10 @@ def thin(angles: tuple[float, ...]) -> object:
     k = kit(angles, street=False)
     bends = tuple(replace(b, laying_m=0.0, socket_m=0.0, hub_od_m=1e-9) for b in k.bends)
     return replace(
-        k, bends=bends, pipe=replace(k.pipe, od_m=1e-9), coupling=replace(k.coupling, socket_m=0.0, hub_od_m=1e-9, gap_m=0.0)
+        k,
+        bends=bends,
+        pipe=replace(k.pipe, od_m=1e-9),
+        coupling=replace(k.coupling, socket_m=0.0, hub_od_m=1e-9, gap_m=0.0),
     )
 
 
@@ -101,7 +110,14 @@ def ours_full() -> tuple[float, float, float]:
     site = scene(1 * IN, 1 / 48)
     house = build(site)
     began = time.perf_counter()
-    p = Problem(house, kit(), replace(limit(), elbow_90_m=TURN_M, elbow_45_m=30 * IN, elbow_22_m=18 * IN), site.appliance, site.want, {})
+    p = Problem(
+        house,
+        kit(),
+        replace(limit(), elbow_90_m=TURN_M, elbow_45_m=30 * IN, elbow_22_m=18 * IN),
+        site.appliance,
+        site.want,
+        {},
+    )
     outcome = solve(p, by_length(p))
     return outcome.ways[0].price, outcome.least["roof"], time.perf_counter() - began
 

@@ -13,7 +13,9 @@ TOP = Path(__file__).resolve().parents[2]
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory):
     out = tmp_path_factory.mktemp("wheel")
-    subprocess.run([sys.executable, "-m", "build", "--wheel", "--outdir", str(out), str(TOP)], check=True, capture_output=True)
+    subprocess.run(
+        [sys.executable, "-m", "build", "--wheel", "--outdir", str(out), str(TOP)], check=True, capture_output=True
+    )
     return next(out.glob("*.whl"))
 
 

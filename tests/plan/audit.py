@@ -159,7 +159,27 @@ def prism(floor, bottom: float, top: float) -> trimesh.Trimesh:
     return mesh
 
 
-def keeps_clear(planned: PlannedRoute, site: Site, rooms: dict[str, trimesh.Trimesh], things: list[trimesh.Trimesh]) -> None:
+def under_roof(floor, bottom: float, site: Site, inner: bool) -> trimesh.Trimesh:
+    """A prism cut off at the roof's underside (inner) or outer surface, plane by plane."""
+    mesh = prism(floor, bottom, max(c[2] for roof in site.roofs for c in roof.corners) + 1.0)
+    for roof in site.roofs:
+        a, b, c = (np.array(v) for v in roof.corners[:3])
+        n = np.cross(b - a, c - a)
+        n = n / np.linalg.norm(n) * np.sign(n[2])
+        mesh = trimesh.intersections.slice_mesh_plane(mesh, -n, a - n * (roof.thickness_m if inner else 0.0), cap=True)
+    return mesh
+
+
+def house_of(site: Site) -> trimesh.Trimesh:
+    """The building as one block, roof included, eaves left out."""
+    if site.roofs:
+        return under_roof(site.building.footprint, site.building.bottom_m, site, inner=False)
+    return prism(site.building.footprint, site.building.bottom_m, site.building.top_m)
+
+
+def keeps_clear(
+    planned: PlannedRoute, site: Site, rooms: dict[str, trimesh.Trimesh], things: list[trimesh.Trimesh]
+) -> None:
     """Points of pipe and hub inside a room keep the gap to its surfaces and to every obstacle.
 
     A hub's point must be in a room or outdoors; a pipe's point may be in construction, or nearer than its gap, only
@@ -167,13 +187,12 @@ def keeps_clear(planned: PlannedRoute, site: Site, rooms: dict[str, trimesh.Trim
     """
     gap = site.want.gap_m
     pipe, hubs = envelope(planned)
-    outside_z = site.building.top_m or math.inf
-    footprint = prism(site.building.footprint, -1e3, 1e3)
+    house = house_of(site)
     for points, hub in ((hubs, True), (pipe, False)):
         if not len(points):
             continue
         depth = np.max([trimesh.proximity.signed_distance(room, points) for room in rooms.values()], axis=0)
-        out = np.maximum(points[:, 2] - outside_z, -trimesh.proximity.signed_distance(footprint, points))
+        out = np.minimum(-trimesh.proximity.signed_distance(house, points), points[:, 2] - site.place.grade_m)
         clear = np.maximum(depth, out)
         low = clear < gap - TOLERANCE_M
         if hub:

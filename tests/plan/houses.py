@@ -53,7 +53,14 @@ def random_house(seed: int) -> Site:
         want=Want(terminals=("roof",)),
     )
     if seed % 3 == 0:
-        cut = Cut("north wall", ("room", "outdoors"), (0.3, float(y), 0.5), (float(x) - 0.6, wall, z - 0.8), (0.0, 1.0, 0.0), 40.0)
+        cut = Cut(
+            "north wall",
+            ("room", "outdoors"),
+            (0.3, float(y), 0.5),
+            (float(x) - 0.6, wall, z - 0.8),
+            (0.0, 1.0, 0.0),
+            40.0,
+        )
         site = replace(site, cuts=(cut,), want=Want(terminals=("roof", "wall")))
     return site
 

@@ -53,7 +53,9 @@ class Stage:
         nominal = math.degrees(math.acos(max(-1.0, min(1.0, float(na @ nb)))))
         true = math.degrees(math.acos(max(-1.0, min(1.0, float(ta @ tb)))))
         for f in self.fittings:
-            if abs(true - f.angle) < 1e-4 or (abs(nominal - f.angle) < 1e-4 and abs(true - f.angle) <= self.give + 1e-4):
+            if abs(true - f.angle) < 1e-4 or (
+                abs(nominal - f.angle) < 1e-4 and abs(true - f.angle) <= self.give + 1e-4
+            ):
                 return f
         return None
 
@@ -140,7 +142,9 @@ def relaxed(stage: Stage, path: list[int], turns: list[Fitting]) -> float:
     return found.fun if found.status == 0 else math.inf
 
 
-def planes(stage: Stage, box: tuple[np.ndarray, np.ndarray], u: np.ndarray, radius: float) -> list[tuple[np.ndarray, float]]:
+def planes(
+    stage: Stage, box: tuple[np.ndarray, np.ndarray], u: np.ndarray, radius: float
+) -> list[tuple[np.ndarray, float]]:
     """Planes that may stand between a cylinder along u and a box."""
     normals = [s * e for e in np.eye(3) for s in (1.0, -1.0)]
     for e in np.eye(3):
@@ -149,7 +153,8 @@ def planes(stage: Stage, box: tuple[np.ndarray, np.ndarray], u: np.ndarray, radi
             normals += [c / np.linalg.norm(c), -c / np.linalg.norm(c)]
     corners = np.array([[box[(i >> k) & 1][k] for k in range(3)] for i in range(8)])
     return [
-        (n, float((corners @ n).max()) + radius * math.sqrt(max(0.0, 1 - float(n @ u) ** 2)) + stage.gap) for n in normals
+        (n, float((corners @ n).max()) + radius * math.sqrt(max(0.0, 1 - float(n @ u) ** 2)) + stage.gap)
+        for n in normals
     ]
 
 
@@ -223,7 +228,9 @@ def exact(stage: Stage, path: list[int], turns: list[Fitting]) -> float:
         high.append(street[i] + FAR)
         at += 1
     least = np.minimum(street, hub)
-    bounds = Bounds(np.concatenate([least, np.zeros(total - legs)]), np.concatenate([np.full(legs, FAR), np.ones(total - legs)]))
+    bounds = Bounds(
+        np.concatenate([least, np.zeros(total - legs)]), np.concatenate([np.full(legs, FAR), np.ones(total - legs)])
+    )
     integral = np.concatenate([np.zeros(legs), np.ones(total - legs)])
     found = milp(
         np.concatenate([np.ones(legs), np.zeros(total - legs)]),

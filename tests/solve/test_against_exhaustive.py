@@ -27,7 +27,12 @@ def random_site(seed: int):
     inner = size - 0.3
     collar = (*rng.uniform(0.3, inner[:2]), float(rng.uniform(0.2, 0.9)))
     hole = rng.uniform(0.3, inner[:2])
-    free = [b for b in boxes if not _near(b, collar) and not (b[0][0] - 0.1 < hole[0] < b[1][0] + 0.1 and b[0][1] - 0.1 < hole[1] < b[1][1] + 0.1)]
+    free = [
+        b
+        for b in boxes
+        if not _near(b, collar)
+        and not (b[0][0] - 0.1 < hole[0] < b[1][0] + 0.1 and b[0][1] - 0.1 < hole[1] < b[1][1] + 0.1)
+    ]
     return two_rooms(tuple(collar), tuple(hole), size=tuple(size), obstacles=free, angles=ANGLES)
 
 
@@ -42,9 +47,7 @@ def stage_of(p, link) -> Stage:
     xs, ys = zip(*room.floor, strict=True)
     boxes = [(np.array(o.corner), np.add(o.corner, o.size)) for o in p.building.site.obstacles]
     found = Conditions(p).directions(link)
-    fittings = [
-        Fitting(a, LAYING_IN[a] * IN, 1.5 * IN, 1.5 * IN, p.equivalent_m(a)) for a in ANGLES
-    ]
+    fittings = [Fitting(a, LAYING_IN[a] * IN, 1.5 * IN, 1.5 * IN, p.equivalent_m(a)) for a in ANGLES]
     return Stage(
         np.array([min(xs), min(ys), room.bottom_m]), np.array([max(xs), max(ys), room.top_m]), boxes,
         link.start_m, link.end.centre_m, link.start_true, link.end.true,
