@@ -48,5 +48,5 @@ class UnitError(VentrouteError):
     """A quantity that cannot be read as what is wanted."""
 
 
-class ExtraMissing(VentrouteError):
+class ExtraMissingError(VentrouteError):
     """An optional library is not installed; the message names the extra."""

@@ -190,9 +190,7 @@ def _terminal(bench: _Bench, end: FloatArray) -> None:
 
 def _route(bench: _Bench, appliance: Appliance) -> Route:
     corners = bench.course.corners
-    runs = tuple(
-        Run(_vec(a), _vec(b), float(np.linalg.norm(b - a))) for a, b in pairwise(corners)
-    )
+    runs = tuple(Run(_vec(a), _vec(b), float(np.linalg.norm(b - a))) for a, b in pairwise(corners))
     if appliance.count == "pipe":
         counted = sum(p.cut_m or 0.0 for p in bench.parts) + sum(c.length_m for c in bench.kit.start)
     else:
