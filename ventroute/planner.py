@@ -8,7 +8,7 @@ with its reason.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from ventroute.flue.state import flue_state
 from ventroute.layout.assemble import Course, assemble
 from ventroute.layout.building import Building
 from ventroute.layout.zone import Zone
+from ventroute.model.appliance import SizeLimit
 from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, FlueState, Plan, PlannedRoute, Rejected, Verdict
 from ventroute.model.route import Crossing, Route
@@ -35,6 +36,7 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.couplings import blocked
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.solver import Outcome, Way, solve
+from ventroute.stocking import buyable, scarcity, short
 
 Progress = Callable[[str], None]
 Kinds = Mapping[str, tuple[Zone, ...]]
@@ -105,12 +107,33 @@ class _Choice:
             for kind in self.site.want.terminals:
                 yield Rejected(first.material, first.size_in, kind, first.rule, first.because, None)
             return
+        stocked = buyable(kit, self.shop.stock)
+        found = list(self._with(stocked.kit, limit))
+        if stocked.gone:
+            found = self._compared(found, kit, limit, stocked.gone)
+        yield from found
+
+    def _with(self, kit: Kit, limit: SizeLimit) -> Iterator[PlannedRoute | Rejected]:
         zones = {kind: self._zones(kind, kit) for kind in self.site.want.terminals}
         problem = Problem(self.building, kit, limit, self.site.appliance, self.site.want, zones)
         conditions = Conditions(problem)
         outcomes = self._outcomes(problem, conditions)
         for kind in self.site.want.terminals:
             yield from self._of_kind(problem, conditions, outcomes, kind)
+
+    def _compared(
+        self, found: list[PlannedRoute | Rejected], kit: Kit, limit: SizeLimit, gone: tuple[str, ...]
+    ) -> list[PlannedRoute | Rejected]:
+        """The routes, each with what scarcity cost it against the best of its kind with everything in stock."""
+        plenty = replace(self.shop, stock=replace(self.shop.stock, offers=self.shop.catalog.offers))
+        wished = [r for r in replace(self, shop=plenty)._with(kit, limit) if isinstance(r, PlannedRoute)]
+        best = {r.route.terminal_kind: r for r in reversed(wished)}
+        return [
+            replace(r, scarcity=scarcity(r, best[r.route.terminal_kind], gone, self.shop.catalog))
+            if isinstance(r, PlannedRoute) and r.route.terminal_kind in best
+            else r
+            for r in found
+        ]
 
     def _outcomes(self, problem: Problem, conditions: Conditions) -> list[Outcome]:
         """What each price gave; where even the least length is too long, the others are not asked."""
@@ -139,21 +162,18 @@ class _Choice:
 
     def _weights(self, problem: Problem) -> list[Weights]:
         """Least equivalent length; the same with some weight on fittings; fewest fittings; least cost."""
-        pipe = problem.appliance.count == "pipe"
-        by_table = {
-            a: problem.equivalent_m(a) - (2 * e.hub.laying_m if pipe else 0.0) for a, e in problem.elbows.items()
-        }
+        taken = 2.0 if problem.appliance.count == "pipe" else 0.0
+        by_table = {a: problem.equivalent_m(a) - taken * e.hub.laying_m for a, e in problem.elbows.items()}
         out = [
             Weights("length", 1.0, by_table),
             Weights("balanced", 1.0, {a: v + _TROUBLE_M for a, v in by_table.items()}),
             Weights("fittings", 1.0, {a: v + _FEWEST_M for a, v in by_table.items()}),
         ]
-        price = self.shop.stock.price
-        per_m = price(problem.kit.pipe.item)
-        bends = {a: price(e.hub.item) for a, e in problem.elbows.items()}
-        if per_m is not None and all(v is not None for v in bends.values()):
-            stick = max(problem.kit.pipe.stick_m)
-            out.append(Weights("cost", per_m / stick, {a: v for a, v in bends.items() if v is not None}))
+        stock, pipe = self.shop.stock, problem.kit.pipe
+        metres = [price / length for length in pipe.stick_m if (price := stock.price(pipe.item, length)) is not None]
+        bends = {a: price for a, e in problem.elbows.items() if (price := stock.price(e.hub.item)) is not None}
+        if metres and len(bends) == len(problem.elbows):
+            out.append(Weights("cost", min(metres), bends))
         return out
 
     def _of_kind(
@@ -205,6 +225,9 @@ class _Choice:
             bill = bill_of(site, shop, route, flue)
         except CutError as error:
             return self._rejected("stock", str(error), route.equivalent_m, route.terminal_kind)
+        missing = short(bill, shop.stock, shop.catalog)
+        if missing:
+            return self._rejected("stock", missing, route.equivalent_m, route.terminal_kind)
         holes = sum(c.cost for c in site.cuts if any(x.name == c.name for x in route.crossings))
         cost = bill.cost + holes
         least = min(least_m, route.equivalent_m)

@@ -46,6 +46,7 @@ def _head(planned: PlannedRoute, units: str) -> list[str]:
         f"Route {planned.id}: {route_title(route)}{why}",
         f"  equivalent {used}: {verdict}; elbows {route.elbows}, new holes {route.new_holes}",
         *_wrapped(f"through {holes}", "  "),
+        *(_wrapped(planned.scarcity, "  ") if planned.scarcity else ()),
     ]
 
 

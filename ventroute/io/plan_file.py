@@ -57,6 +57,7 @@ def _route_dict(planned: PlannedRoute) -> dict[str, Any]:
         "cost": rounded(planned.cost),
         "elbows": route.elbows,
         "reason": planned.reason,
+        "scarcity": planned.scarcity,
         "parts": [_part_dict(part) for part in route.parts],
         "findings": [to_plain(finding) for finding in planned.findings],
         "shopping": [to_plain(line) for line in planned.shopping],
@@ -192,6 +193,7 @@ _PLANNED: dict[str, Any] = {
     "cuts": tuple[CutStick, ...],
     "flue": FlueState | None,
     "reason": str,
+    "scarcity": str,
 }
 
 

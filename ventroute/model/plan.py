@@ -153,6 +153,7 @@ class PlannedRoute:
     cuts: tuple[CutStick, ...]
     flue: FlueState | None
     reason: str = ""  # why one would take it
+    scarcity: str = ""  # what it cost that parts are out of stock
 
 
 @dataclass(frozen=True, slots=True)
