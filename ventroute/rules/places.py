@@ -277,7 +277,7 @@ def _corners(rule: Rule, scene: Scene, *, hollow: bool) -> Iterator[Clause]:
     before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
     turns = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     for n, at in enumerate(ring, 1):
-        if (turns[n - 1] < 0) is hollow and turns[n - 1] != 0:
+        if turns[n - 1] < 0 if hollow else turns[n - 1] > 0:
             way = beside(rule, scene, at, at, limit.value, limit.evidence)
             cover = _column(rule, scene, at, at, limit.value, scene.floor_m, scene.ceiling_m)
             yield Clause(rule, f"corner {n} of the footprint", (way,), cover)

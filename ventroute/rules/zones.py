@@ -66,8 +66,9 @@ def _fitted(zone: Zone, body: Polytope, sag_m: float, most: int = 4) -> FloatArr
     for turn in range(most + 1):
         drawn = _drawn_in(zone, rough, body.centre) if holds else rough
         depth = -zone.margin(drawn.mean(axis=1))
-        # what lies deep inside is a seam between two bodies of the cover, and is not seen
-        split = (depth > sag_m) & (depth < SEAM_M) & holds & (turn < most)
+        # where a cover has several bodies, what lies deep inside is a seam between them, and is not seen
+        seam = (depth > SEAM_M) & (len(zone.cover) > 1)
+        split = (depth > sag_m) & ~seam & holds & (turn < most)
         done.append(drawn[~split])
         if not split.any():
             break
