@@ -150,7 +150,12 @@ class _Job:
         if longest.length_m > max(self.lengths(), default=0.0) + 1e-6:
             have = f"the longest to be had is {max(self.lengths(), default=0.0):.4f} m"
             raise CutError(f"{self.item}: piece {longest.label} is {longest.length_m:.4f} m, {have}")
-        packing = pack([self.weight(piece) for piece in self.pieces], self.bins())
+        weights = [self.weight(piece) for piece in self.pieces]
+        packing = pack(weights, self.bins())
+        if packing is not None and not packing.proved:
+            from ventroute.shop.columns import improve  # brings SciPy: only for long lists
+
+            packing = improve(packing, weights, self.bins())
         if packing is None:
             raise CutError(f"{self.item}: too few sticks on sale for {len(self.pieces)} pieces")
         return packing

@@ -40,7 +40,7 @@ _Rank = tuple[int, int]  # cost, bins bought
 _NEVER: _Rank = (1 << 62, 1 << 62)
 
 
-def pack(weights: Sequence[int], kinds: Sequence[Bin], most_steps: int = 3_000) -> Packing | None:
+def pack(weights: Sequence[int], kinds: Sequence[Bin], most_steps: int = 2_000) -> Packing | None:
     """Cheapest way to fit the weights into bins, then the fewest bought bins; None where no way exists.
 
     Depth-first bin completion (Martello and Toth, Knapsack Problems, 1990, ch. 8, gives the dominance): the heaviest
