@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -29,6 +30,10 @@ def plan(
     options = options or Options()
     desk = open_site(site, read_stock(have, prices))
     result = make_plan(desk.site, desk.building, desk.shop, _progress(options))
+    if not result.routes:
+        from ventroute.mending import mends
+
+        result = replace(result, mends=mends(desk.site, desk.shop, options.units))
     return finish(desk, result, options)
 
 

@@ -24,6 +24,10 @@ def terminal_summary(plan: Plan, units: str, cautions: tuple[str, ...] = ()) -> 
         lines += ["", "What does not work here"]
         for rejected in plan.rejected:
             lines += _wrapped(_rejected(rejected, units), "  ")
+    if plan.mends:
+        lines += ["", "What would mend it (each tried by planning with that change alone)"]
+        for mend in plan.mends:
+            lines += _wrapped(mend, "  ")
     if cautions:
         lines += ["", "Cautions"]
         for number, caution in enumerate(cautions, 1):

@@ -27,6 +27,7 @@ def plan_dict(plan: Plan) -> dict[str, Any]:
         "status": plan.status,
         "routes": [_route_dict(route) for route in plan.routes],
         "rejected": [to_plain(rejected) for rejected in plan.rejected],
+        "mends": list(plan.mends),
     }
 
 
@@ -138,6 +139,7 @@ def _plan(document: object) -> Plan:
         rules=_get(document, "rules", str, ""),
         routes=tuple(_route(route, f"routes[{n}]") for n, route in enumerate(routes, start=1)),
         rejected=_get(document, "rejected", tuple[Rejected, ...], ""),
+        mends=_get(document, "mends", tuple[str, ...], "") if "mends" in document else (),
     )
     if len({route.id for route in plan.routes}) != len(plan.routes):
         raise ShapeError("routes", "two routes have one id")

@@ -164,6 +164,7 @@ class Plan:
     rules: str
     routes: tuple[PlannedRoute, ...]
     rejected: tuple[Rejected, ...]
+    mends: tuple[str, ...] = ()  # where there is no route: changes that would give one
 
     @property
     def status(self) -> str:
