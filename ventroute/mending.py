@@ -1,8 +1,8 @@
 """Where there is no route: the least changes that would open one, each tried by planning with it.
 
-Changes are tried singly, the easiest for a person first: what was asked for, the size of a hole, a thing in the way, the
-appliance's place, a feature outdoors that is perhaps not what it was entered as. Only those that planning confirms are
-offered.
+Changes are tried singly, the easiest for a person first: what was asked for, the size of a hole, a thing in the way,
+the appliance's place, a feature outdoors that is perhaps not what it was entered as. Only those that planning confirms
+are offered.
 """
 
 from __future__ import annotations
