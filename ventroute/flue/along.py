@@ -10,13 +10,12 @@ References
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from ventroute.constants import INCH_M
 from ventroute.flue.losses import change_k
 from ventroute.flue.stretch import RISING, Bend, Stretch
-from ventroute.model.appliance import Vec3
 from ventroute.model.parts import Kit
 from ventroute.model.route import Part, PartKind, Route
 
@@ -84,13 +83,12 @@ def _legs(route: Route, through: Mapping[str, tuple[str, str]]) -> Iterator[_Leg
                 nominal = part.nominal_deg or part.angle_deg or 90.0
                 turn = (part.angle_deg or nominal, radius_ratio(route.kit, part.item, nominal))
             length = math.dist(a, b)
-            if length > 1e-9 or k:
-                yield _Leg(length, _rise(a, b), space, k, turn)
+            if length > 1e-9:
+                yield _Leg(length, b[2] - a[2], space, k, turn)
                 k, turn = 0.0, None
-
-
-def _rise(a: Vec3, b: Vec3) -> float:
-    return b[2] - a[2]
+        if k or (turn and following is None):
+            yield _Leg(0.0, 0.0, part.space, k, turn)
+            turn = None
 
 
 def air_of(air: Air, space: str, coldest_degC: float) -> float:
@@ -98,6 +96,18 @@ def air_of(air: Air, space: str, coldest_degC: float) -> float:
     if callable(air):
         return float(air(space)) if space else coldest_degC
     return float(air.get(space, coldest_degC))
+
+
+def _groups(legs: Iterable[_Leg]) -> list[list[_Leg]]:
+    """Neighbours of one kind together; what has no length goes with what comes after it, or before it at the end."""
+    groups: list[list[_Leg]] = []
+    for leg in legs:
+        last = next((other for other in reversed(groups[-1]) if other.length_m > 0), None) if groups else None
+        if groups and (leg.length_m == 0 or last is None or last.kind == leg.kind):
+            groups[-1].append(leg)
+        else:
+            groups.append([leg])
+    return groups
 
 
 def _merge(legs: list[_Leg], pipe: Stretch) -> Stretch:
@@ -142,15 +152,10 @@ def stretches(
     at least one stretch
     """
     kit = route.kit
-    groups: list[list[_Leg]] = []
-    for leg in _legs(route, through or {}):
-        if groups and (groups[-1][0].kind == leg.kind or leg.length_m <= 1e-9):
-            groups[-1].append(leg)
-        else:
-            groups.append([leg])
+    groups = _groups(_legs(route, through or {}))
     whole = []
     for legs in groups:
-        space = legs[0].space
+        space = next((leg.space for leg in legs if leg.length_m > 0), legs[0].space)
         outdoors = space == "outdoors"
         pipe = Stretch(
             0.0,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ventroute.model.plan import FlueState
 
@@ -34,8 +35,7 @@ def graph(state: FlueState, limit_degC: float | None) -> Graph:
     limit_degC : what the material may see
     """
     stations = state.stations
-    pairs = list(zip(stations, stations[1:], strict=False))
-    breaks = [b for a, b in pairs if a.space != b.space]
+    breaks = [b for a, b in pairwise(stations) if a.space != b.space]
     return Graph(
         distance_m=tuple(s.distance_m for s in stations),
         gas_degC=tuple(s.gas_degC for s in stations),

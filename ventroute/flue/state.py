@@ -146,12 +146,9 @@ def _stations(curve: _Curve, pipes: Sequence[Stretch]) -> tuple[Station, ...]:
     return tuple(found)
 
 
-def _condenses_from(marks: Sequence[Mark], dew_degC: float) -> float | None:
-    """Distance of the first mark whose wall (wet) is at or below the dew point, None where there is none."""
-    for mark in marks:
-        if mark.node.wall_degC[WET] <= dew_degC:
-            return float(mark.distance_m.flat[0])
-    return None
+def _condenses_from(stations: Sequence[Station], dew_degC: float) -> float | None:
+    """Distance of the first station whose wall is at or below the dew point, None where there is none."""
+    return next((station.distance_m for station in stations if station.wall_degC <= dew_degC), None)
 
 
 def _freezing(marks: Sequence[Mark], pipes: Sequence[Stretch]) -> tuple[str, ...]:
@@ -179,9 +176,8 @@ def reference_drop_Pa(marks: Sequence[Mark], pipes: Sequence[Stretch], length_m:
 
     Straight pipe of that length, by the same friction and the same open end, so that it compares with the route's drop.
     """
-    middle = [m for m in marks if m.stretch >= 0]
-    at = np.array([m.distance_m.flat[0] for m in middle])
-    per_m = np.array([friction_Pa(m.node.factor[HOT], 1.0, pipes[m.stretch].bore_m, _head(m)) for m in middle])
+    at = np.array([m.distance_m.flat[0] for m in marks])
+    per_m = np.array([friction_Pa(m.node.factor[HOT], 1.0, pipes[m.stretch].bore_m, _head(m)) for m in marks])
     span = float(at[-1])
     mean = float(np.trapezoid(per_m, at) / span) if span > 0 else float(per_m[0])
     return mean * length_m + (EXIT_K + SCREEN_K) * _head(marks[-1])
@@ -242,6 +238,7 @@ def flue_state(
     last, dew = marks[-1].node, float(gas.dew_point_degC)
     freezing = _freezing(marks, pipes)
     limit = appliance.limit(route.kit.size_in)
+    stations = _stations(curve, pipes)
     shed = marks[0].node.vapour_mol_s - last.vapour_mol_s
     state = FlueState(
         dew_point_degC=dew,
@@ -252,7 +249,7 @@ def flue_state(
         velocity_m_s=float(max(m.node.speed_m_s[HOT] for m in marks)),
         appliance_condensate_kg_h=float(gas.condensate_kg_s(usual)) * 3600.0,
         reference_drop_Pa=reference_drop_Pa(marks, pipes, limit.max_length_m) if limit else None,
-        stations=_stations(curve, pipes),
+        stations=stations,
         draught_Pa=float(marks[-1].lift_Pa[WET]),
         outlet_dry_degC=float(last.gas_degC[DRY]),
         wall_min_degC=float(min(m.node.wall_degC[DRY] for m in marks)),
@@ -261,7 +258,7 @@ def flue_state(
         heat_lost_W=float(marks[-1].heat_W[WET]),
         efficiency=float(gas.efficiency(usual, 20.0)),
         drain_max_kg_h=float(gas.water_mol_s) * WATER.kg_mol * 3600.0,
-        condenses_from_m=_condenses_from(marks, dew),
+        condenses_from_m=_condenses_from(stations, dew),
         freezes_running=freezing,
         freezes_idle=tuple(dict.fromkeys(p.space for p in pipes if p.air_degC < FREEZING_DEGC)),
         insulate_m=_insulation_m(gas, usual, pipes, place) if freezing else None,
