@@ -200,7 +200,7 @@ class _Choice:
             else:
                 misses.append(result)
         if not passed:
-            yield min(misses, key=lambda m: (m.nearest_m is None, m.nearest_m or 0.0))
+            yield min(misses, key=lambda m: (m.rule != "stock", m.nearest_m is None, m.nearest_m or 0.0))
 
     def _none(self, outcome: Outcome, kind: str) -> Rejected:
         name = f"{self.size_in:g} in {self.material}"

@@ -75,7 +75,7 @@ def pitch_findings(appliance: Appliance, pack: Pack, runs: tuple[Run, ...]) -> I
         limit = 0.0 if first else wanted
         note = f"{pitch_text(appliance.pitch)} towards the {appliance.falls_to}" + (", level at the collar" * first)
         if appliance.falls_to == "terminal":
-            if slope >= math.degrees(math.atan(STEEP)):
+            if slope >= math.degrees(math.atan(STEEP)) - 1e-6:
                 continue
             slope = -slope
         slack = 1e-6 if not first else 1e-4

@@ -137,7 +137,9 @@ def _drains(true: FloatArray, pitch: float, falls_to: str) -> bool:
     run = math.hypot(float(true[0]), float(true[1]))
     if falls_to == "appliance":
         return bool(true[2] >= pitch * run - 1e-12) and bool(true[2] > 0 or pitch == 0)
-    return bool(abs(true[2]) >= pitch * run - 1e-12)
+    if true[2] > 0:
+        return bool(true[2] >= run - 1e-9)  # what rises before the first fall drains back: at 45 degrees or steeper
+    return bool(-true[2] >= pitch * run - 1e-12)
 
 
 def _turns(
