@@ -156,7 +156,7 @@ def _choose(patterns: list[Pattern], task: _Task) -> list[Pattern]:
     solved: Any = milp(
         costs / scale + 1e-6,  # of equal costs, the fewest sticks
         constraints=LinearConstraint(rows, lb=least),
-        integrality=np.ones(len(costs)),
+        integrality=np.ones(len(costs), dtype=np.int64),
         bounds=Bounds(0, np.inf),
         options={"node_limit": _NODES},
     )
