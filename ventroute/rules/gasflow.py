@@ -22,6 +22,7 @@ def flue_findings(site: Site, pack: Pack, flue: FlueState) -> Iterator[Finding]:
         limit = flue.reference_drop_Pa
         yield from at_most(pack, "flue.drop", "the vent", flue.drop_Pa, limit, "Pa", ask=True, note="computed")
     if flue.stations:
-        coldest = min(station.wall_degC for station in flue.stations)
+        walls = [station.wall_degC for station in flue.stations]
+        coldest = min(walls if flue.wall_min_degC is None else [*walls, flue.wall_min_degC])
         note = f"the coldest wall, at {site.place.winter_degC:.0f} degC outdoors; computed"
         yield from at_least(pack, "flue.freezing", "the vent", coldest, 0.0, "degC", ask=True, note=note)

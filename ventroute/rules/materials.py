@@ -128,7 +128,7 @@ def class_limit(material: Material, pack: Pack) -> tuple[float | None, Evidence 
     """Highest temperature [degC] of the material's listing class: the lower of pack and catalog, None if unknown."""
     known: list[tuple[float, Evidence]] = []
     if material.class_max_degC is not None:
-        known.append((material.class_max_degC, material.evidence))
+        known.append((material.class_max_degC, material.evidence_of("class_max_degC")))
     for line in (line for rule in pack.of("classes") for line in rule.table):
         if line.text["class"] == material.listing_class:
             known.insert(0, (line.figures["limit"].value, line.evidence))
@@ -143,7 +143,8 @@ def _service(appliance: Appliance, material: Material, pack: Pack) -> Iterator[F
     note = "a listed vent of its class may still be allowed: use one, not plain pipe" if classed else ""
     yield from at_most(
         pack, "material.service", f"plain {material.name} pipe", appliance.exhaust_max_degC,
-        material.service_max_degC, "degC", note=note, evidence=material.evidence, ask=classed,
+        material.service_max_degC, "degC", note=note,
+        evidence=material.evidence_of("service_max_degC"), ask=classed,
     )  # fmt: skip
 
 
