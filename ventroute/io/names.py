@@ -1,0 +1,58 @@
+"""Which item a person means: its id, or its description to the letter; anything else is asked back."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from difflib import get_close_matches
+
+from ventroute.model.shelf import Shelf
+from ventroute.units import shown
+
+
+def folded(text: str) -> str:
+    """Text without case, commas, quotes and extra spaces."""
+    plain = text.lower().replace('"', " in ").replace("″", " in ").replace(",", " ")
+    return " ".join(plain.split())
+
+
+class Names:
+    """The items of a shelf, by id and by description."""
+
+    def __init__(self, shelf: Shelf) -> None:
+        self.shelf = shelf
+        known = {item: goods.description for item, goods in shelf.goods.items()}
+        self._known = known | {can.item: can.description for can in shelf.cans}
+        self._said: dict[str, list[str]] = defaultdict(list)
+        for item, description in self._known.items():
+            self._said[folded(description)].append(item)
+        self._ids = {item.lower(): item for item in self._known}
+
+    def find(self, text: str) -> str:
+        """The item meant.
+
+        Raises
+        ------
+        KeyError
+            None, or more than one; the message asks which.
+        """
+        if not text:
+            raise KeyError("no item is named")
+        if text.lower() in self._ids:
+            return self._ids[text.lower()]
+        same = self._said.get(folded(text), [])
+        if len(same) == 1:
+            return same[0]
+        raise KeyError(self._question(text, same))
+
+    def _question(self, text: str, same: list[str]) -> str:
+        words = folded(text)
+        near = same or [
+            item
+            for match in get_close_matches(words, [*self._said, *self._ids], n=3, cutoff=0.5)
+            for item in (self._said.get(match) or [self._ids.get(match, match)])
+        ]
+        unique = list(dict.fromkeys(near))[:3]
+        if not unique:
+            return f"no item {shown(text)}; `ventroute catalog` lists what there is"
+        ask = " or ".join(f"{item} ({self._known[item]})" for item in unique)
+        return f"no item {shown(text)}; did you mean {ask}?"
