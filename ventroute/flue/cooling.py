@@ -111,7 +111,7 @@ def _wall(
     widen, through = pipe.outer_m / pipe.bore_m, pipe.wall_m2K_W
     size, height, emissivity = pipe.outer_m, pipe.height_m, pipe.outer_emissivity
     low, high = np.minimum(air, t), np.maximum(air, t)
-    outer = 0.5 * (low + high) if surface is None else surface
+    outer = air + (t - air) / (1.0 + 10.0 * widen * (through + 1.0 / inside)) if surface is None else surface
     before: tuple[FloatArray, FloatArray] | None = None
     for _ in range(MOST_WALL_STEPS):
         convection = convection_W_m2K(outer, air, size, height, p, pipe.wind_m_s)
@@ -140,6 +140,7 @@ def _shedding(
     t: FloatArray, wall: FloatArray, vapour_Pa: FloatArray, p: FloatArray, transfer: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Vapour that condenses on the wall [mol/(m2 s)], and by how much its heat falls as the wall warms [W/(m2 K)]."""
+    wall = np.minimum(wall, t)  # a trial above the gas sheds nothing, and may lie beyond the saturation formula
     saturation = np.minimum(psat_Pa(wall), 0.999 * p)
     scale = transfer * p / (R_J_MOL_K * (0.5 * (t + wall) + KELVIN))
     colder = saturation < vapour_Pa

@@ -67,7 +67,7 @@ def plate_nu(rayleigh: Many, prandtl: Many) -> FloatArray:
 def vertical_nu(grashof: Many, prandtl: Many, slenderness: Many) -> FloatArray:
     """Free convection along a vertical cylinder, over its height: the plate [2], raised as it is slender [3]; (...).
 
-    ``slenderness`` is height / diameter. Where it is below Gr**0.25 / 35 the source leaves the cylinder to the plate; we
+    ``slenderness`` is height / diameter. Where it is below Gr**0.25 / 35 the source takes the plate; we
     do not, as that would make the film jump by 3 %. It errs to the cold side.
     """
     gr, pr, slender = np.asarray(grashof, dtype=np.float64), np.asarray(prandtl), np.asarray(slenderness)
