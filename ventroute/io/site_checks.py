@@ -29,10 +29,10 @@ Found = Iterator[tuple[KeyPath, str]]  # a key below the table, and what is wron
 OUTDOORS = "outdoors"
 
 
-def room_faults(room: RoomShape) -> Found:
+def room_faults(room: RoomShape, written: Collection[str]) -> Found:
     """A box or a polygon, not both, with some height."""
-    box = [key for key in ("corner", "size") if getattr(room, key) is not None]
-    prism = [key for key in ("floor", "bottom", "top") if getattr(room, key) is not None]
+    box = [key for key in ("corner", "size") if key in written]
+    prism = [key for key in ("floor", "bottom", "top") if key in written]
     if box and prism:
         yield (prism[0],), "a room is given by corner and size, or by floor, bottom and top; leave one set out"
         return
@@ -41,7 +41,7 @@ def room_faults(room: RoomShape) -> Found:
         "floor, bottom and top" if prism else "corner and size" if box else "corner and size, or floor, bottom and top"
     )
     for key in wanted:
-        if getattr(room, key) is None:
+        if key not in written:
             yield (key,), f"missing; a room has {either}"
     if room.floor is not None:
         yield from (((("floor",), what)) for what in outline_faults(room.floor))
@@ -57,24 +57,24 @@ def _gable_faults(gable: GableShape) -> Found:
         yield ("gable", "over"), "the two corners bound no area; wanted two opposite corners of the walls"
 
 
-def roof_faults(roof: RoofShape) -> Found:
+def roof_faults(roof: RoofShape, written: Collection[str]) -> Found:
     """Corners or a gable."""
-    if roof.corners is not None and roof.gable is not None:
+    if "corners" in written and "gable" in written:
         yield ("gable",), "a roof is given by corners or by gable; leave one out"
     elif roof.gable is not None:
         yield from _gable_faults(roof.gable)
     elif roof.corners is not None:
         yield from ((("corners",), what) for what in slope_faults(roof.corners))
-    else:
+    elif "corners" not in written and "gable" not in written:
         yield ("corners",), "missing; a roof has corners, or gable"
 
 
 _SHAPES = {"box": ("corner", "size"), "cylinder": ("ends", "diameter"), "mesh": ("mesh",)}
 
 
-def obstacle_faults(obstacle: ObstacleShape) -> Found:
+def obstacle_faults(obstacle: ObstacleShape, written: Collection[str]) -> Found:
     """Exactly one shape, whole."""
-    given = {name: [key for key in keys if getattr(obstacle, key) is not None] for name, keys in _SHAPES.items()}
+    given = {name: [key for key in keys if key in written] for name, keys in _SHAPES.items()}
     named = [name for name, keys in given.items() if keys]
     if not named:
         yield ("corner",), "missing; an obstacle has corner and size, or ends and diameter, or mesh"
@@ -82,7 +82,7 @@ def obstacle_faults(obstacle: ObstacleShape) -> Found:
         yield (given[named[1]][0],), f"an obstacle has one shape, and this has {' and '.join(named)}; leave one out"
     else:
         for key in _SHAPES[named[0]]:
-            if getattr(obstacle, key) is None:
+            if key not in written:
                 yield (key,), f"missing; a {named[0]} has {' and '.join(_SHAPES[named[0]])}"
     for key in ("scale", "move"):
         if getattr(obstacle, key) is not None and "mesh" not in named:
@@ -147,15 +147,15 @@ def repeated_names(names: Mapping[KeyPath, str]) -> Found:
             yield (*path, "name"), f"{shown(name)} is the name of {table}[{number + 1}] too; wanted a name of its own"
 
 
-def table_faults(shape: BaseModel) -> Found:
-    """What is wrong inside one table."""
+def table_faults(shape: BaseModel, written: Collection[str]) -> Found:
+    """What is wrong inside one table; `written` are its keys in the file, of which some may not have read well."""
     match shape:
         case RoomShape():
-            yield from room_faults(shape)
+            yield from room_faults(shape, written)
         case RoofShape():
-            yield from roof_faults(shape)
+            yield from roof_faults(shape, written)
         case ObstacleShape():
-            yield from obstacle_faults(shape)
+            yield from obstacle_faults(shape, written)
         case FeatureShape():
             yield from feature_faults(shape)
         case ApplianceShape():

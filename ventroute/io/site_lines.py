@@ -17,6 +17,7 @@ KeyPath = tuple[str | int, ...]
 
 DEEPEST = 12  # brackets inside brackets, or dots in a key; a site file needs four
 MOST_TABLES = 5000
+MOST_MARKS = 200_000  # brackets, commas, dots: a great house has a tenth of that
 
 _TOKEN = re.compile(
     r"(?P<space>[ \t\r]++)|(?P<comment>\#[^\n]*+)|(?P<newline>\n)"
@@ -46,12 +47,13 @@ def _tokens(text: str) -> Iterator[Token]:
 
 def first_excess(text: str) -> tuple[int, str] | None:
     """The line and the trouble where a text is nested too deeply or holds too many tables, None where it is sane."""
-    depth = dots = tables = 0
+    depth = dots = tables = marks = 0
     fresh = True
     for token in _tokens(text):
         if token.kind == "newline":
             fresh, dots = True, 0
         elif token.kind == "mark":
+            marks += 1
             tables += fresh and depth == 0 and token.text == "["
             depth = max(0, depth + (token.text in "[{") - (token.text in "]}"))
             dots += token.text == "."
@@ -62,6 +64,8 @@ def first_excess(text: str) -> tuple[int, str] | None:
             return token.line, f"nested more than {DEEPEST} deep; a site file needs no more than 4"
         if tables > MOST_TABLES:
             return token.line, f"more than {MOST_TABLES} tables; leave out what is far from any route"
+        if marks > MOST_MARKS:
+            return token.line, f"more than {MOST_MARKS} values; leave out what is far from any route"
     return None
 
 

@@ -124,7 +124,7 @@ class Reading:
             rest = {key: value for key, value in table.items() if key not in bad}
             with contextlib.suppress(ValidationError):
                 made = shape.model_validate(rest, context={"unit": self.unit})
-        for below, what in table_faults(made) if made else ():
+        for below, what in table_faults(made, table) if made else ():
             if below[0] not in bad:
                 self.fault((*at, *below), what)
         return made if len(self.faults) == before else None
