@@ -1,11 +1,13 @@
 """Routes whose best answer a textbook gives."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from tests.solve.scenes import FT, IN, by_length, problem, two_rooms
+from tests.solve.scenes import FT, IN, by_length, problem, two_rooms, wall_cut
+from ventroute.model.site import Framing
 from ventroute.solve.solver import solve
 
 
@@ -72,3 +74,24 @@ def test_a_level_run_rises_a_quarter_inch_in_a_foot():
     a, b = way.corners[1], way.corners[2]
     assert math.hypot(*(b - a)[:2]) == pytest.approx(15 * FT)
     assert (b - a)[2] == pytest.approx(3.75 * IN, abs=1e-6)
+
+
+def test_a_new_hole_goes_between_the_studs():
+    # 2x4 studs 1 1/2 in wide, 16 in on centre (lumber and spacing: pipe reference section 8, PS 20 and common practice).
+    def framed(offset_m):
+        wall = wall_cut((0.3, 4.0, 0.5), (3.7, 4.2, 1.8))
+        studs = Framing(
+            "studs", "stud", (0.0, 4.0, 0.0), (4.0, 0.2, 2.6), (0.0, 0.0, 1.0), 16 * IN, offset_m, 1.5 * IN, 0.2
+        )
+        return replace(two_rooms((2.0, 2.0, 0.8), (2.0, 2.0), cuts=(wall,)), framing=(studs,))
+
+    for offset_m in (0.0, 2.0 - 5 * 16 * IN + 0.05, 0.2):
+        way = next(w for w in ways(framed(offset_m)) if w.kind == "wall")
+        x = way.corners[-1][0]
+        nearest = min(abs(x - offset_m - k * 16 * IN) for k in range(12))
+        assert nearest >= 0.75 * IN + 1.75 * IN + 0.125 * IN - 1e-6
+
+
+def ways(site):
+    p = problem(site)
+    return solve(p, by_length(p)).ways

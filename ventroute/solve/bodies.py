@@ -9,9 +9,12 @@ its gap, and may keep it a little farther.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
+from ventroute.geometry.polytope import Polytope
 from ventroute.layout.building import Space
 from ventroute.solve.problem import HAIR_M
 
@@ -20,17 +23,26 @@ IntArray = NDArray[np.intp]
 
 
 class Bodies:
-    """The convex bodies of a space, with a box around each."""
+    """Convex bodies that pipe keeps clear of, with a box around each.
 
-    def __init__(self, space: Space) -> None:
-        rows = [(body, solid.gap_m, i) for i, solid in enumerate(space.solids) for body in solid.bodies]
+    ``rows`` are bodies with their gap [m] and the number of the solid they belong to; ``hull`` (v, 3) are corners of a
+    convex hull that the pipe stays in.
+    """
+
+    def __init__(self, rows: Sequence[tuple[Polytope, float, int]], hull: FloatArray) -> None:
         self.bodies = [row[0] for row in rows]
         self.gap_m = np.array([row[1] for row in rows]) + HAIR_M
         self.solid = np.array([row[2] for row in rows], dtype=np.intp)
         self.low = np.array([b.vertices.min(axis=0) for b in self.bodies]).reshape(-1, 3)
         self.high = np.array([b.vertices.max(axis=0) for b in self.bodies]).reshape(-1, 3)
-        self._hull = space.container.vertices
+        self._hull = hull
         self._planes: dict[tuple[int, bytes, float], tuple[FloatArray, FloatArray]] = {}
+
+    @classmethod
+    def of_space(cls, space: Space) -> Bodies:
+        """The solids of a space."""
+        rows = [(body, solid.gap_m, i) for i, solid in enumerate(space.solids) for body in solid.bodies]
+        return cls(rows, space.container.vertices)
 
     def near(self, a: FloatArray, b: FloatArray, radius_m: FloatArray) -> list[tuple[int, int]]:
         """Pairs (segment, body) whose boxes come within the segment's radius and the body's gap.

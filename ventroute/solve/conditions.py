@@ -10,13 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.layout.building import Building
+from ventroute.layout.framing import members
 from ventroute.solve.bodies import Bodies
 from ventroute.solve.directions import Directions
 from ventroute.solve.problem import Link, Problem, direction_set, terminal_kind
-from ventroute.solve.strands import Piece, Row, Strand
+from ventroute.solve.strands import End, Piece, Row, Strand
 
 FloatArray = NDArray[np.float64]
 
+BORE_M = 0.003175  # a new hole is cut 1/8 in larger all round than the pipe: common practice
 SLACK_M = 1e-7  # a condition broken by less is met
 Branches = list[list[Row]]
 Hub = tuple[int, int, FloatArray, float, float]
@@ -29,12 +31,22 @@ class Conditions:
     problem: Problem
     _bodies: dict[int, Bodies] = field(default_factory=dict)
     _directions: dict[tuple[str, ...], Directions] = field(default_factory=dict)
+    _framing: list[Bodies] = field(default_factory=list)
 
     def bodies(self, space: int) -> Bodies:
         """The solids of a space, made on first use."""
         if space not in self._bodies:
-            self._bodies[space] = Bodies(self.building.spaces[space])
+            self._bodies[space] = Bodies.of_space(self.building.spaces[space])
         return self._bodies[space]
+
+    @property
+    def framing(self) -> Bodies:
+        """Every joist, stud and rafter, which new holes miss."""
+        if not self._framing:
+            found = [body for framing in self.building.site.framing for body in members(framing)]
+            everywhere = np.array(list(product((-1e4, 1e4), repeat=3)))
+            self._framing.append(Bodies([(body, BORE_M, 0) for body in found], everywhere))
+        return self._framing[0]
 
     def directions(self, link: Link) -> Directions:
         """The directions of a link, with the sequences found so far."""
@@ -60,6 +72,10 @@ class Conditions:
             for depth, make in self._solids(strand, corners, space):
                 if depth > worst:
                     worst, branches = depth, make
+        if self.building.site.framing:
+            for depth, make in self._members(strand, corners):
+                if depth > worst:
+                    worst, branches = depth, make
         if branches is None:
             branches = self._zones(strand, corners) or self._itself(strand, corners)
         return branches
@@ -78,6 +94,17 @@ class Conditions:
             elif int(bodies.solid[body]) not in pieces[i - len(hubs)].solids:
                 piece = pieces[i - len(hubs)]
                 yield from _piece_choice(bodies, body, piece, strand.dirs[piece.leg], a[i], b[i], radii[i])
+
+    def _members(self, strand: Strand, corners: FloatArray) -> Iterator[tuple[float, Branches]]:
+        """Members that a new hole would cut into."""
+        radius = self.problem.radius_m
+        for crossing, leg in zip(strand.shape.link.cuts, strand.shape.cut_leg, strict=True):
+            u = strand.dirs[leg]
+            ends = End(leg, crossing.passage.mouth_a, u), End(leg, crossing.passage.mouth_b, u)
+            piece = Piece(leg, 0, *ends, frozenset(), frozenset())
+            a, b = ends[0].point(corners), ends[1].point(corners)
+            for _, body in self.framing.near(a[None], b[None], np.array([radius])):
+                yield from _piece_choice(self.framing, body, piece, u, a, b, radius)
 
     def _zones(self, strand: Strand, corners: FloatArray) -> Branches | None:
         link = strand.shape.link
