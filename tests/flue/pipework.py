@@ -77,8 +77,8 @@ def route(corners: list[tuple[float, float, float]], spaces: list[str], parts_of
     parts: list[Part] = []
     runs = list(pairwise(corners))
     for k, (a, b) in enumerate(runs):
-        if k:
-            turn = _turn(*runs[k - 1], b)
+        turn = _turn(*runs[k - 1], b) if k else 0.0
+        if turn > 0.5:
             nominal = min((90.0, 45.0), key=lambda angle: abs(angle - turn))
             item = f"bend-{nominal:g}-{bend}"
             parts.append(
