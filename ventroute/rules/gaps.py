@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ventroute.layout.building import Building
-from ventroute.layout.clearance import Clearance, clearances
-from ventroute.model.plan import Finding
+from ventroute.layout.clearance import WITHIN_M, Clearance, clearances
+from ventroute.model.plan import Finding, Verdict
 from ventroute.model.route import Route
 from ventroute.rules.pack import Pack
-from ventroute.rules.verdict import at_least
+from ventroute.rules.verdict import at_least, stated
 
 
 def gap_findings(building: Building, pack: Pack, route: Route, gap_m: float) -> Iterator[Finding]:
@@ -20,6 +20,8 @@ def gap_findings(building: Building, pack: Pack, route: Route, gap_m: float) -> 
         key = ("gap.self", "itself") if found.what in own else ("gap", found.what)
         if key not in nearest or _spare_m(found) < _spare_m(nearest[key]):
             nearest[key] = found
+    if not nearest:
+        yield from stated(pack, "gap", "all parts", Verdict.PASS, note=f"nothing within {WITHIN_M:g} m of them")
     for (rule, _), found in nearest.items():
         subject = f"part {found.part_n} to {found.what}"
         note = "from its hub" if found.hub else "from the pipe"
