@@ -7,7 +7,6 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pytest import approx
 
 from ventroute.errors import UnitError
 from ventroute.units import (
@@ -51,7 +50,7 @@ from ventroute.units import (
     ],
 )  # fmt: skip
 def test_a_pitch_is_rise_over_run(text, slope):
-    assert parse_pitch(text) == approx(slope, rel=1e-5, abs=1e-12)
+    assert parse_pitch(text) == pytest.approx(slope, rel=1e-5, abs=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -67,7 +66,7 @@ def test_what_is_no_pitch_is_refused(text):
 @given(st.integers(0, 191))
 def test_a_pitch_in_sixteenths_per_foot_comes_back_exactly(sixteenths):
     slope = sixteenths / (16 * 12)
-    assert parse_pitch(format_pitch(slope)) == approx(slope, rel=1e-12, abs=1e-15)
+    assert parse_pitch(format_pitch(slope)) == pytest.approx(slope, rel=1e-12, abs=1e-15)
 
 
 @pytest.mark.parametrize(
@@ -76,7 +75,7 @@ def test_a_pitch_in_sixteenths_per_foot_comes_back_exactly(sixteenths):
      ("west", (-1, 0, 0)), (" Up ", (0, 0, 1)), ([0, 0, 7], (0, 0, 1)), ([3, 0, 4], (0.6, 0, 0.8))],
 )  # fmt: skip
 def test_a_direction_is_a_unit_vector_x_east_y_north_z_up(name, way):
-    assert parse_direction(name) == approx(way)
+    assert parse_direction(name) == pytest.approx(way)
 
 
 @pytest.mark.parametrize(
@@ -105,7 +104,7 @@ def test_what_points_nowhere_is_refused(value):
 @given(st.tuples(*[st.floats(-1e6, 1e6)] * 3).filter(lambda v: math.hypot(*v) > 1e-6))
 def test_a_direction_has_length_one_and_reads_back_as_itself(way):
     once = parse_direction(list(way))
-    assert math.hypot(*once) == approx(1)
+    assert math.hypot(*once) == pytest.approx(1)
     assert parse_direction(list(once)) == once
 
 
@@ -146,7 +145,7 @@ def test_a_size_comes_back_from_what_is_written(size_in):
     ],
 )
 def test_a_power_is_in_watts(text, power_W):
-    assert parse_power_W(text) == approx(power_W, rel=1e-3 if "therm" in text else 1e-5)
+    assert parse_power_W(text) == pytest.approx(power_W, rel=1e-3 if "therm" in text else 1e-5)
 
 
 @pytest.mark.parametrize(
@@ -162,7 +161,7 @@ def test_a_power_is_in_watts(text, power_W):
     ],
 )
 def test_a_pressure_is_in_pascals(text, pressure_Pa):
-    assert parse_pressure_Pa(text) == approx(pressure_Pa, rel=2e-5)
+    assert parse_pressure_Pa(text) == pytest.approx(pressure_Pa, rel=2e-5)
 
 
 @pytest.mark.parametrize(
