@@ -28,7 +28,7 @@ from ventroute.flue.stream import Stream
 from ventroute.flue.stretch import Stretch
 
 STEP_M = 1.0  # longest step; halving it moves the outlet by less than 0.02 K in the check cases
-WALL_K = 2e-6  # a wall is found when the next step would move it by less
+WALL_K = 1e-5  # a wall is found when the next step would move it by less
 MOST_WALL_STEPS = 60  # halving alone is below `WALL_K` by then
 
 
@@ -111,7 +111,7 @@ def _wall(
     widen, through = pipe.outer_m / pipe.bore_m, pipe.wall_m2K_W
     size, height, emissivity = pipe.outer_m, pipe.height_m, pipe.outer_emissivity
     low, high = np.minimum(air, t), np.maximum(air, t)
-    outer = air + (t - air) / (1.0 + 10.0 * widen * (through + 1.0 / inside)) if surface is None else surface
+    outer = _guess(t, pipe, inside) if surface is None else surface
     before: tuple[FloatArray, FloatArray] | None = None
     for _ in range(MOST_WALL_STEPS):
         convection = convection_W_m2K(outer, air, size, height, p, pipe.wind_m_s)
@@ -214,7 +214,8 @@ def march(
     places: list[Place] = []
     for index, pipe in enumerate(stretches):
         if index:
-            node = _node(stream, pipe, here.node.gas_degC, here.node.vapour_mol_s, None)
+            before = here.node
+            node = _node(stream, pipe, before.gas_degC, before.vapour_mol_s, _across(before, pipe))
             here = Place(here.distance_m, index, node, here.heat_W, here.loss_Pa, here.lift_Pa)
         places.append(here)
         steps = max(1, int(np.ceil(np.max(pipe.length_m) / step_m - 1e-9)))
@@ -224,15 +225,35 @@ def march(
     return tuple(places)
 
 
+def _guess(t: FloatArray, pipe: Stretch, inside_W_m2K: FloatArray) -> FloatArray:
+    """A guess of the surface, an outside film of 10 W/(m2 K) being usual in still air."""
+    outside = 10.0 * pipe.outer_m / pipe.bore_m
+    return np.asarray(pipe.air_degC + (t - pipe.air_degC) / (1.0 + outside * (pipe.wall_m2K_W + 1.0 / inside_W_m2K)))
+
+
+def _across(node: Node, pipe: Stretch) -> FloatArray:
+    """A guess of the surface just beyond a border: the inner film, condensing and all, as just before it."""
+    fall = node.gas_degC - node.wall_degC
+    film = np.where(np.abs(fall) > 1e-3, node.heat_W_m2 / np.where(fall == 0, 1.0, fall), node.inside_W_m2K)
+    return _guess(node.gas_degC, pipe, np.maximum(film, node.inside_W_m2K))
+
+
+def _nearby(node: Node, pipe: Stretch, t: FloatArray) -> FloatArray:
+    """A guess of the surface where the gas is at ``t``: in proportion to what the gas is above the air."""
+    gap = node.gas_degC - pipe.air_degC
+    share = np.where(np.abs(gap) < 1e-6, 1.0, (t - pipe.air_degC) / np.where(gap == 0, 1.0, gap))
+    return np.asarray(pipe.air_degC + (node.surface_degC - pipe.air_degC) * share)
+
+
 def _step(
     stream: Stream, pipe: Stretch, here: Place, number: int, steps: int, outside_kg_m3: FloatArray
 ) -> tuple[Place, Place]:
     """The middle and the end of one step of a stretch."""
     length = np.asarray(pipe.length_m, dtype=np.float64) / steps
     t, vapour, half = _advance(stream, pipe, here.node, here.node, length / 2)
-    middle = _node(stream, pipe, t, vapour, here.node.surface_degC)
+    middle = _node(stream, pipe, t, vapour, _nearby(here.node, pipe, t))
     t, vapour, given = _advance(stream, pipe, here.node, middle, length)
-    end = _node(stream, pipe, t, vapour, middle.surface_degC)
+    end = _node(stream, pipe, t, vapour, _nearby(middle, pipe, t))
     loss, lift = _pressures(pipe, middle, length, number, steps, outside_kg_m3)
 
     def place(node: Node, share: float, heat: FloatArray) -> Place:

@@ -139,7 +139,7 @@ def _pressure(found: Found) -> Iterator[str]:
     if natural and state.draught_Pa < state.drop_Pa:
         yield (
             f"The draught, {state.draught_Pa:.1f} Pa, does not carry {state.drop_Pa:.1f} Pa: a category"
-            f" {found.appliance.category} appliance would spill into the room."
+            f" {found.appliance.category} appliance may spill into the room."
         )
 
 

@@ -18,6 +18,7 @@ from ventroute.flue.properties import (
     LIQUID_J_MOL_K,
     MASS_RATIO,
     SEA_LEVEL_PA,
+    Powers,
     dew_point_degC,
     evaporation_J_mol,
     psat_Pa,
@@ -124,7 +125,7 @@ class FlueGas:
         """Share of the gross input that does not leave with gas and condensate (...), 0 to 1; no jacket loss."""
         vapour = self.vapour_mol_s(t_degC)
         rise = np.asarray(t_degC) - np.asarray(air_degC)
-        dry = np.tensordot(ENTHALPY_DRY, self.dry_mol_s, axes=(0, 0))
+        dry = tuple(np.tensordot(ENTHALPY_DRY.T, self.dry_mol_s, axes=(1, 0)))
         sensible = _dry_J_s(dry, t_degC) - _dry_J_s(dry, air_degC)
         sensible = sensible + vapour * (vapour_J_mol(t_degC) - vapour_J_mol(air_degC))
         latent = (vapour - self.air_water_mol_s) * evaporation_J_mol(air_degC)
@@ -132,7 +133,7 @@ class FlueGas:
         return np.asarray(1.0 - (sensible + latent + liquid) / self.input_W)
 
 
-def _dry_J_s(powers: FloatArray, t_degC: Many) -> FloatArray:
+def _dry_J_s(powers: Powers, t_degC: Many) -> FloatArray:
     kelvin = np.asarray(t_degC, dtype=np.float64) + KELVIN
     return power_series(powers, kelvin) * kelvin
 

@@ -31,6 +31,8 @@ from ventroute.flue.species import (
     power_series,
 )
 
+Powers = tuple[FloatArray, ...]  # coefficients of a series, lowest power first
+
 SEA_LEVEL_PA = 101_325.0  # [2]
 MASS_RATIO = WATER.kg_mol / AIR_KG_MOL  # water to dry air, 0.622
 LIQUID_J_MOL_K = 4181.0 * WATER.kg_mol  # liquid water near 25 degC; second-hand (steam tables)
@@ -124,7 +126,7 @@ def evaporation_J_mol(t_degC: Many) -> FloatArray:
     return vapour_J_mol(t_degC) - liquid_J_mol(t_degC)
 
 
-def dry_powers(fractions: FloatArray) -> tuple[FloatArray, FloatArray]:
+def dry_powers(fractions: FloatArray) -> tuple[Powers, Powers]:
     """Viscosity [uPa s] [4] and conductivity [mW/(m K)] [5] of dry gas in powers of T/300 K.
 
     Parameters
@@ -133,21 +135,21 @@ def dry_powers(fractions: FloatArray) -> tuple[FloatArray, FloatArray]:
 
     Returns
     -------
-    two (4, ...) arrays of coefficients, lowest power first
+    two tuples of four (...) coefficients, lowest power first
     """
     viscosity = np.array([gas.viscosity_uPa_s for gas in DRY])
     conductivity = np.array([gas.conductivity_mW_mK for gas in DRY])
     root = DRY_KG_MOL**0.5
     weight = np.tensordot(root, fractions, axes=(0, 0))
     mixed = np.tensordot(viscosity.T * root, fractions, axes=(1, 0)) / weight
-    return np.asarray(mixed), np.asarray(np.tensordot(conductivity.T, fractions, axes=(1, 0)))
+    return tuple(mixed), tuple(np.tensordot(conductivity.T, fractions, axes=(1, 0)))
 
 
 # Own cubic fits in T/300 K, 230 to 650 K, of dry air at 1 atm (Lemmon and Jacobsen 2004 in CoolProp 8.0.0); greatest
 # error 0.06 %. Grade: second-hand.
 _AIR_VISCOSITY = (0.53255, 22.177, -4.8233, 0.64637)
 _AIR_CONDUCTIVITY = (-0.12948, 31.493, -5.7559, 0.77165)
-_AIR_CP = AIR_FRACTIONS @ CP_DRY
+_AIR_CP = tuple((AIR_FRACTIONS @ CP_DRY).tolist())
 
 
 def air_viscosity_Pa_s(t_degC: Many) -> FloatArray:
@@ -170,12 +172,12 @@ def vapour_cp_J_molK(t_degC: Many) -> FloatArray:
     return power_series(CP_WATER, np.asarray(t_degC) + KELVIN)
 
 
-def moist_viscosity_Pa_s(dry: FloatArray, dry_kg_mol: Many, y_water: Many, t_degC: Many) -> FloatArray:
+def moist_viscosity_Pa_s(dry: Powers, dry_kg_mol: Many, y_water: Many, t_degC: Many) -> FloatArray:
     """Viscosity of dry gas with water vapour, as a pair [3].
 
     Parameters
     ----------
-    dry : (4, ...) first result of `dry_powers`
+    dry : first result of `dry_powers`
     dry_kg_mol : (...) molar mass of the dry gas
     y_water : (...) mole fraction of vapour
     t_degC : (...)
@@ -194,8 +196,8 @@ def moist_viscosity_Pa_s(dry: FloatArray, dry_kg_mol: Many, y_water: Many, t_deg
     return np.asarray((y_dry * gas / (y_dry + y_water * phi) + y_water * steam / (y_water + y_dry * back)) * 1e-6)
 
 
-def moist_conductivity_W_mK(dry: FloatArray, y_water: Many, t_degC: Many) -> FloatArray:
-    """Conductivity of dry gas with water vapour [5]; ``dry`` is (4, ...) from `dry_powers`; (...) [W/(m K)]."""
+def moist_conductivity_W_mK(dry: Powers, y_water: Many, t_degC: Many) -> FloatArray:
+    """Conductivity of dry gas with water vapour [5]; ``dry`` is from `dry_powers`; (...) [W/(m K)]."""
     x = (np.asarray(t_degC) + KELVIN) / 300.0
     gas, steam = power_series(dry, x), power_series(WATER.conductivity_mW_mK, x)
     return np.asarray((gas + y_water * (steam - gas)) * 1e-3)

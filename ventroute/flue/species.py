@@ -12,6 +12,7 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -75,22 +76,22 @@ AIR_FRACTIONS = np.array([0.00036, 0.20946, 0.78084, 0.00934])
 AIR_KG_MOL = float(AIR_FRACTIONS @ DRY_KG_MOL)
 
 
-def power_series(coefficients: FloatArray | tuple[float, ...], x: FloatArray) -> FloatArray:
+def power_series(coefficients: Sequence[Many], x: FloatArray) -> FloatArray:
     """Sum of ``coefficients[i] * x**i`` by Horner's rule.
 
     Parameters
     ----------
-    coefficients : (k, ...) lowest power first; each may be an array that broadcasts with x
+    coefficients : lowest power first; each a number or an array that broadcasts with x
     x : (...)
 
     Returns
     -------
     (...)
     """
-    total = coefficients[-1]
-    for term in coefficients[-2::-1]:
+    total = coefficients[-1] * x + coefficients[-2]
+    for term in coefficients[-3::-1]:
         total = total * x + term
-    return np.asarray(total, dtype=np.float64)
+    return total
 
 
 def enthalpy_powers(species: Species) -> FloatArray:
@@ -99,6 +100,6 @@ def enthalpy_powers(species: Species) -> FloatArray:
 
 
 ENTHALPY_DRY = np.array([enthalpy_powers(gas) for gas in DRY])  # (4, 5)
-ENTHALPY_WATER = enthalpy_powers(WATER)  # (5,)
+ENTHALPY_WATER = tuple(enthalpy_powers(WATER).tolist())  # plain numbers: a fast series
 CP_DRY = R_J_MOL_K * np.array([gas.cp_R for gas in DRY])  # (4, 5)
-CP_WATER = R_J_MOL_K * np.array(WATER.cp_R)  # (5,)
+CP_WATER = tuple(R_J_MOL_K * c for c in WATER.cp_R)

@@ -8,6 +8,7 @@ import numpy as np
 
 from ventroute.flue.gas import FlueGas
 from ventroute.flue.properties import (
+    Powers,
     dry_powers,
     liquid_J_mol,
     moist_conductivity_W_mK,
@@ -32,16 +33,16 @@ MOST_SETTLE_STEPS = 30
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stream:
-    """What does not change along the vent. Arrays are (n,), powers (k, n)."""
+    """What does not change along the vent. Arrays are (n,), powers tuples of them."""
 
     dry_mol_s: FloatArray
     dry_kg_s: FloatArray
     water_mol_s: FloatArray  # vapour that enters the vent
     pressure_Pa: FloatArray
-    heat_powers: FloatArray  # enthalpy flow of the dry gas [W] = T * series(T)
-    cp_powers: FloatArray
-    viscosity_powers: FloatArray
-    conductivity_powers: FloatArray
+    heat_powers: Powers  # enthalpy flow of the dry gas [W] = T * series(T)
+    cp_powers: Powers
+    viscosity_powers: Powers
+    conductivity_powers: Powers
     wet: FloatArray  # 1 where water may condense, 0 for the dry bound
 
     @classmethod
@@ -49,14 +50,13 @@ class Stream:
         """The stream that enters the vent at a temperature (n,), the appliance's own condensate left behind."""
         heat = np.tensordot(ENTHALPY_DRY.T, gas.dry_mol_s, axes=(1, 0))
         viscosity, conductivity = dry_powers(gas.dry_fractions)
-        orders = np.arange(1.0, 6.0).reshape(5, *[1] * (heat.ndim - 1))
         return cls(
             dry_mol_s=gas.dry_total_mol_s,
             dry_kg_s=gas.dry_kg_s,
             water_mol_s=gas.vapour_mol_s(enters_degC),
             pressure_Pa=gas.pressure_Pa,
-            heat_powers=heat,
-            cp_powers=heat * orders,
+            heat_powers=tuple(heat),
+            cp_powers=tuple(order * term for order, term in enumerate(heat, start=1)),
             viscosity_powers=viscosity,
             conductivity_powers=conductivity,
             wet=wet,
