@@ -147,6 +147,10 @@ def test_eaves_are_found_from_the_roof():
     assert (eave.margins(points) >= -1e-9).tolist() == [False, False, True]
 
 
+def test_a_roof_that_ends_at_the_walls_has_no_eaves():
+    assert found(house(), "us-2021", "soffit.near") == ()
+
+
 def test_a_window_round_the_corner_of_the_house_counts():
     # East wall's window from 0.4 m south of the corner; a terminal 0.3 m west of it on the north wall: 0.5 m away.
     around = replace(THINGS["window"], corner=(9.9, 6.6, 2.0), size=(0.1, 1.0, 1.0))

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.rules.garden import THINGS, yard
-from tests.rules.yard import PACKS, RADIUS_M, RULES, found, pack
+from tests.rules.yard import PACKS, RADIUS_M, RULES, appliance, found, pack
 from ventroute.errors import CatalogError
 from ventroute.model.source import Grade
 from ventroute.rules.cautions import CAUTIONS, cautions
@@ -71,6 +71,20 @@ BAD = [
     ("format = 1", "format = 2", 1, "format"),
     ("format = 1", 'format = 1\nrules = "x"', 2, "unknown key"),
     ("[[add]]", "[[change]]", 3, "not in the pack"),
+    ('kind = "around"', 'kind = "around"\nmaterial = "PVC"', 6, "do not depend on it"),
+    ('kind = "around"', 'kind = "grade"', 7, "needs the figure height"),
+    (
+        'kind = "around"\nfeatures = "window, openable"\nfigures = { distance = "5 ft" }',
+        'kind = "statement"\nterminal = "wall"',
+        6,
+        "do not depend on it",
+    ),
+    (
+        'kind = "around"\nfeatures = "window, openable"\nfigures = { distance = "5 ft" }',
+        'kind = "statement"\npressure_to = "2 psi"',
+        6,
+        "do not depend on it",
+    ),
 ]
 
 
@@ -183,6 +197,16 @@ def test_every_source_cited_is_listed_and_every_row_graded(name):
     for rule in whole.rules:
         cited = [rule.evidence, *(f.evidence for f in rule.figures.values()), *(line.evidence for line in rule.table)]
         assert all(evidence.source in whole.sources for evidence in cited), rule.id
+
+
+def test_a_rule_is_applied_only_where_it_says(tmp_path):
+    text = GOOD.replace('kind = "around"', 'kind = "around"\nfuel = "propane"\ncategory = ["III", "IV"]')
+    used = loaded(tmp_path, text)
+    assert len(used.applying(appliance(fuel="propane")).rules) == 1
+    assert used.applying(appliance()).rules == ()
+    assert used.applying(appliance(fuel="propane", category="I")).rules == ()
+    plastic = pack("ca-b149-2025").applying(appliance(), "stainless")
+    assert plastic.rule("vent.s636") is None
 
 
 def test_no_figure_of_the_2021_table_is_shown_as_read():

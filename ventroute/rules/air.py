@@ -49,7 +49,7 @@ def air_findings(site: Site, building: Building, pack: Pack) -> Iterator[Finding
     room = building.room_at(appliance.collar_m)
     space = building.space_named(room) if room else None
     for rule in pack.of("indoor air"):
-        if space is not None and rule.when.appliance(appliance):
+        if space is not None:
             volume = sum(
                 area_m2(r.floor) * (r.top_m - r.bottom_m)
                 for r in site.rooms

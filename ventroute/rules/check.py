@@ -45,6 +45,7 @@ def judge(
     flue : the gas at full input, None where it was not computed
     """
     appliance, kit = site.appliance, route.kit
+    pack = pack.applying(appliance, kit.material.name)
     found = [
         *gate(appliance, kit.material, kit.size_in, pack, site.want, kit.schedule),
         *place_findings(site, building, pack, route),
@@ -80,7 +81,7 @@ def place_findings(site: Site, building: Building, pack: Pack, route: Route) -> 
     for clause in clauses(site, building, pack, route.terminal_kind, route.kit.pipe.od_m / 2):
         yield clause.finding(at, pack)
     for rule in pack.of("lone wall"):
-        if rule.when.appliance(site.appliance) and rule.when.end(route.terminal_kind, route.kit.pipe.od_m):
+        if rule.when.end(route.terminal_kind, route.kit.pipe.od_m):
             yield from stated(pack, rule.id, "terminal", Verdict.ASK, note="does the manual or a listing allow it?")
     if route.terminal_kind == "wall":
         yield from _wall_end(site, pack, route)

@@ -37,15 +37,16 @@ def gate(
     size_in : nominal size [in]
     schedule : how the pipe is made, as the catalog has it; ``cellular`` in it means a cellular core
     """
+    used = pack.applying(appliance, material.name)
     return (
-        *_wanted(material, size_in, pack, want),
-        *_listed(appliance, material, pack),
-        *_category(appliance, material, pack),
-        *_size(appliance, size_in, pack),
-        *_temperature(appliance, material, pack),
-        *_service(appliance, material, pack),
-        *_core(appliance, schedule, pack),
-        *_certified(material, pack),
+        *_wanted(material, size_in, used, want),
+        *_listed(appliance, material, used),
+        *_category(appliance, material, used),
+        *_size(appliance, size_in, used),
+        *_temperature(appliance, material, used),
+        *_service(appliance, material, used),
+        *_core(appliance, schedule, used),
+        *_certified(material, used),
     )
 
 
@@ -157,7 +158,7 @@ def _core(appliance: Appliance, schedule: str, pack: Pack) -> Iterator[Finding]:
 
 def _certified(material: Material, pack: Pack) -> Iterator[Finding]:
     rule = pack.rule("vent.s636")
-    if rule is not None and material.name in rule.when.material:
+    if rule is not None:
         verdict = Verdict.ASK if material.listing_class else Verdict.FAIL
         note = "" if material.listing_class else "plain drain or water pipe carries no such mark"
         yield from stated(pack, rule.id, material.name, verdict, note=note)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -116,6 +116,15 @@ class Pack:
     def rule(self, rule_id: str) -> Rule | None:
         """The rule with this id, None where the pack has none."""
         return next((rule for rule in self.rules if rule.id == rule_id), None)
+
+    def applying(self, appliance: Appliance, material: str | None = None) -> Pack:
+        """The pack with only the rules that are about this appliance, and about this material where it is given."""
+        kept = (
+            rule
+            for rule in self.rules
+            if rule.when.appliance(appliance) and (material is None or _among(material, rule.when.material))
+        )
+        return replace(self, rules=tuple(kept))
 
     def cite(self, evidence: Evidence) -> str:
         """Title and clause of a citation, for people."""

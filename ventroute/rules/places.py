@@ -21,6 +21,8 @@ from ventroute.rules.scene import Scene, Surface, corners
 from ventroute.rules.shapes import around_box, box_gap, rectangle, ring_gap, upright
 
 FloatArray = NDArray[np.float64]
+LEAST_EAVE_M = 0.01  # a roof that reaches no farther beyond the walls has no soffit
+
 Maker = Callable[[Rule, Scene], Iterator[Clause]]
 
 
@@ -170,8 +172,10 @@ def under_eaves(rule: Rule, scene: Scene) -> Iterator[Clause]:
         )
         cover = _column(rule, scene, low, high, side.value, scene.floor_m, high[2] + tall)
         yield Clause(rule, _label(feature), ways, cover)
+    walls = np.array(scene.site.building.footprint, dtype=np.float64)
     for surface in scene.surfaces if "soffit, vented" in rule.features else ():
-        yield _eave(rule, scene, surface)
+        if float(ring_gap(walls, surface.outline).max()) > LEAST_EAVE_M:
+            yield _eave(rule, scene, surface)
 
 
 def inside_corner(rule: Rule, scene: Scene) -> Iterator[Clause]:

@@ -127,9 +127,23 @@ def read_rule(row: Mapping[str, Any], sources: Mapping[str, Source]) -> Rule:
         note=_text(row, "note", wanted=False),
         **{flag: _flag(row, flag) for flag in FLAGS},
     )
-    if rule.shape.features and not rule.features:
-        raise _WrongRowError("features", "say which outdoor features the rule is about")
+    _check_scope(row, rule)
     return rule
+
+
+def _check_scope(row: Mapping[str, Any], rule: Rule) -> None:
+    """Refuse what a rule of its kind would not heed."""
+    shape = rule.shape
+    if shape.features and not rule.features:
+        raise _WrongRowError("features", "say which outdoor features the rule is about")
+    idle: tuple[str, ...] = () if shape.features else ("features", "pressure_over", "pressure_to")
+    if shape.zone:
+        idle += ("material",)
+    elif rule.kind != "lone wall":
+        idle += ("terminal", "diameter_over", "diameter_to", "strict", "centre")
+    for key in idle:
+        if key in row:
+            raise _WrongRowError(key, f"rules of kind {rule.kind!r} do not depend on it")
 
 
 def _evidence(row: Mapping[str, Any], sources: Mapping[str, Source]) -> Evidence:

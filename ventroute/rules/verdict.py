@@ -34,7 +34,8 @@ def stated(
     if rule is not None:
         cited = evidence or rule.evidence
         text = "; ".join(part for part in (rule.title, note) if part)
-        yield Finding(rule_id, pack.cite(cited), cited.grade, subject, None, None, "", verdict, None, text)
+        outcome = Verdict.ASK if rule.ask and verdict is Verdict.FAIL else verdict
+        yield Finding(rule_id, pack.cite(cited), cited.grade, subject, None, None, "", outcome, None, text)
 
 
 def tightest(findings: Sequence[Finding]) -> tuple[Finding, ...]:

@@ -31,8 +31,8 @@ def clauses(site: Site, building: Building, pack: Pack, kind: str, end_radius_m:
     """
     scene = make_scene(site, building, kind, end_radius_m)
     found: list[Clause] = []
-    for rule in pack.rules:
-        if rule.kind in MAKERS and rule.when.appliance(site.appliance) and rule.when.end(kind, 2 * end_radius_m):
+    for rule in pack.applying(site.appliance).rules:
+        if rule.kind in MAKERS and rule.when.end(kind, 2 * end_radius_m):
             found += places.by_pressure(rule, scene, MAKERS[rule.kind](rule, scene))
     return tuple(found)
 
