@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -11,41 +12,53 @@ from cyclopts import Parameter
 from ventroute.cli.options import Options
 
 if TYPE_CHECKING:
-    from ventroute.model.plan import PlannedRoute
+    from ventroute.model.plan import Plan, PlannedRoute
+
+_FILES = (".csv", ".xlsx", ".html")
 
 
 def shop(
     plan: Annotated[Path, Parameter(help="A plan.json, with its site.toml beside it.")],
     /,
     *,
-    route: Annotated[str, Parameter(help="Id of the route.")] = "1",
+    route: Annotated[str, Parameter(help="Id of the route; default: the first, which is the best.")] = "",
     have: Annotated[Path | None, Parameter(help="Parts and pipe already there: CSV or XLSX.")] = None,
     prices: Annotated[Path | None, Parameter(help="What shops ask, and what they have: CSV or XLSX.")] = None,
     options: Options | None = None,
 ) -> int:
-    """Make the shopping and cut lists of a plan."""
+    """Make the shopping and cut lists of a plan. --out takes a folder, or one file: .csv, .xlsx or .html."""
     from ventroute.io.plan_file import read_plan
 
     options = options or Options()
-    found = next((planned for planned in read_plan(plan).routes if planned.id == route), None)
-    if found is None:
+    read = read_plan(plan)
+    if not read.routes:
+        print(f"ventroute: {plan} has no route, so there is nothing to buy", file=sys.stderr)
         return 1
+    found = _chosen(read, route, str(plan))
     if have or prices:
         found = _again(found, plan.parent / "site.toml", have, prices)
     if options.out:
-        _write(found, options)
+        _write(found, options.out, options.units)
     if options.json:
-        import json
-
-        from ventroute.io.plan_shape import to_plain
-
-        document = {"format": 1, "shopping": to_plain(found.shopping), "cuts": to_plain(found.cuts)}
-        print(json.dumps(document, indent=1, ensure_ascii=False))
+        print(_document(found))
     elif not options.quiet:
         from ventroute.drawing.summary import shopping_lines
 
         print("\n".join(shopping_lines(found, options.units)))
     return 0
+
+
+def _chosen(plan: Plan, route: str, file: str) -> PlannedRoute:
+    """The route that was named, or the best."""
+    from ventroute.errors import Fault, InputError
+
+    if not route:
+        return plan.routes[0]
+    found = next((planned for planned in plan.routes if planned.id == route), None)
+    if found is None:
+        ids = ", ".join(planned.id for planned in plan.routes)
+        raise InputError([Fault(file, 1, "routes", f'no route "{route}"; the plan has {ids}')])
+    return found
 
 
 def _again(planned: PlannedRoute, site: Path, have: Path | None, prices: Path | None) -> PlannedRoute:
@@ -59,15 +72,35 @@ def _again(planned: PlannedRoute, site: Path, have: Path | None, prices: Path | 
     return replace(planned, shopping=bill.lines, cuts=bill.cuts)
 
 
-def _write(planned: PlannedRoute, options: Options) -> None:
-    from ventroute.io.shopping_file import cuts_csv, phone_html, shopping_csv, shopping_xlsx
-    from ventroute.io.whole import write_folder
+def _document(planned: PlannedRoute) -> str:
+    import json
 
-    assert options.out is not None
-    files = {
-        "shopping.csv": shopping_csv(planned, options.units),
-        "shopping.xlsx": shopping_xlsx(planned, options.units),
-        "cuts.csv": cuts_csv(planned, options.units),
-        "phone.html": phone_html(planned, options.units),
+    from ventroute.io.plan_file import FORMAT
+    from ventroute.io.plan_shape import to_plain
+
+    document = {
+        "format": FORMAT,
+        "route": planned.id,
+        "shopping": to_plain(planned.shopping),
+        "cuts": to_plain(planned.cuts),
+        "cost": round(sum(line.cost or 0.0 for line in planned.shopping), 2),
+        "without_price": [line.item for line in planned.shopping if line.cost is None],
     }
-    write_folder(options.out, files)
+    return json.dumps(document, indent=1, ensure_ascii=False)
+
+
+def _write(planned: PlannedRoute, out: Path, units: str) -> None:
+    from ventroute.io.shopping_file import cuts_csv, phone_html, shopping_csv, shopping_xlsx
+    from ventroute.io.whole import write_folder, write_whole
+
+    if out.suffix.lower() in _FILES and not out.is_dir():
+        make = {".csv": shopping_csv, ".xlsx": shopping_xlsx, ".html": phone_html}[out.suffix.lower()]
+        write_whole(out, make(planned, units))
+        return
+    files = {
+        "shopping.csv": shopping_csv(planned, units),
+        "shopping.xlsx": shopping_xlsx(planned, units),
+        "cuts.csv": cuts_csv(planned, units),
+        "phone.html": phone_html(planned, units),
+    }
+    write_folder(out, files)

@@ -8,6 +8,9 @@ from difflib import get_close_matches
 from ventroute.model.shelf import Shelf
 from ventroute.units import shown
 
+_MOST_HINTS = 30  # to look for what is near takes a while, and nobody reads more
+_LONGEST = 80
+
 
 def folded(text: str) -> str:
     """Text without case, commas, quotes and extra spaces."""
@@ -26,6 +29,7 @@ class Names:
         for item, description in self._known.items():
             self._said[folded(description)].append(item)
         self._ids = {item.lower(): item for item in self._known}
+        self._hints_left = _MOST_HINTS
 
     def find(self, text: str) -> str:
         """The item meant.
@@ -45,7 +49,8 @@ class Names:
         raise KeyError(self._question(text, same))
 
     def _question(self, text: str, same: list[str]) -> str:
-        words = folded(text)
+        self._hints_left -= 1
+        words = folded(text)[:_LONGEST] if self._hints_left >= 0 else ""
         near = same or [
             item
             for match in get_close_matches(words, [*self._said, *self._ids], n=3, cutoff=0.5)

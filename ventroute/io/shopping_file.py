@@ -12,17 +12,17 @@ from html import escape
 from typing import Any
 
 from ventroute.model.plan import CutStick, PlannedRoute, ShoppingLine
-from ventroute.units import format_length
+from ventroute.units import decimal, format_length, format_size
 
 COLUMNS = ("item", "description", "quantity", "unit", "length", "have", "to buy", "price each", "cost", "why")
 CUT_COLUMNS = ("stick", "item", "stick length", "offcut", "part", "cut length", "tape reads", "left over")
-_RISKY = ("=", "+", "-", "@", "\t", "\r")
+_RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 _MADE = datetime.datetime(2026, 1, 1)  # a fixed date, so that the same list gives the same bytes
 
 
 def safe(text: str) -> str:
     """Text that no spreadsheet takes for a formula."""
-    return f"'{text}" if text.startswith(_RISKY) else text
+    return f"'{text}" if text.lstrip(" ").startswith(_RISKY) else text
 
 
 def _row(line: ShoppingLine, units: str) -> list[Any]:
@@ -44,7 +44,7 @@ def shopping_csv(planned: PlannedRoute, units: str = "us") -> bytes:
 
 
 def _plain(cell: object) -> object:
-    return f"{cell:g}" if isinstance(cell, float) else cell
+    return decimal(round(cell, 3)) if isinstance(cell, float) else cell
 
 
 def _cut_rows(cuts: tuple[CutStick, ...], units: str) -> list[list[Any]]:
@@ -54,7 +54,7 @@ def _cut_rows(cuts: tuple[CutStick, ...], units: str) -> list[list[Any]]:
             mark = format_length(cut.marks_m[n], units) if n < len(cut.marks_m) else "the stick's end"
             left = format_length(cut.waste_m, units) if n == len(cut.pieces_m) - 1 else ""
             rows.append([
-                cut.stick, safe(cut.item), format_length(cut.stick_m, units), "yes" if cut.offcut else "", label,
+                cut.stick, safe(cut.item), format_length(cut.stick_m, units), "yes" if cut.offcut else "", safe(label),
                 format_length(piece, units), mark, left,
             ])  # fmt: skip
     return rows
@@ -100,6 +100,8 @@ def _shopping_sheet(book: Any, planned: PlannedRoute, units: str) -> None:
     total = sum(line.cost or 0.0 for line in planned.shopping)
     sheet.write(last, 7, "total", bold)
     sheet.write_formula(last, 8, f"=SUM(I2:I{last})", money, total)
+    sheet.write(last + 1, 7, "without price", bold)
+    sheet.write_formula(last + 1, 8, f'=COUNTIF(I2:I{last},"")', None, sum(_cached(x) == "" for x in planned.shopping))
     for k, width in enumerate((24, 44, 9, 8, 12, 6, 8, 10, 10, 60)):
         sheet.set_column(k, k, width)
 
@@ -128,6 +130,7 @@ label{{display:flex;gap:.7rem;padding:.6rem 0}}
 input{{width:1.6rem;height:1.6rem;flex:none}} small{{display:block;color:#444}}
 input:checked+span{{text-decoration:line-through;color:#555}}
 </style></head><body><h1>{title}</h1><p>{lead}</p><ul>{rows}</ul>
+<h2>Cuts</h2><p>A mark is what the tape reads from the stick's end; saw on its far side.</p><ul>{cuts}</ul>
 <p>The appliance's manual and the local code govern. Prices may be out of date.</p>
 <script>
 const place = "ventroute:{key}:";
@@ -146,12 +149,14 @@ def phone_html(planned: PlannedRoute, units: str = "us") -> bytes:
     import hashlib
 
     rows = "".join(_phone_row(n, line, units) for n, line in enumerate(planned.shopping))
+    cuts = "".join(_phone_cut(cut, units) for cut in planned.cuts)
     kit = planned.route.kit
-    title = f"Shopping: {kit.size_in:g} in {kit.material.name} to the {planned.route.terminal_kind}"
+    title = f"Shopping: {format_size(kit.size_in)} {kit.material.name} to the {planned.route.terminal_kind}"
     total = sum(line.cost or 0.0 for line in planned.shopping)
-    key = hashlib.sha256(rows.encode()).hexdigest()[:12]
-    lead = f"About {total:.2f}, where prices are known."
-    return _PAGE.format(title=escape(title), lead=lead, rows=rows, key=key).encode()
+    key = hashlib.sha256((rows + cuts).encode()).hexdigest()[:12]
+    unknown = sum(line.cost is None for line in planned.shopping)
+    lead = f"About {total:.2f}" + (f", and {unknown} without a price." if unknown else ".")
+    return _PAGE.format(title=escape(title), lead=lead, rows=rows, cuts=cuts, key=key).encode()
 
 
 def _phone_row(n: int, line: ShoppingLine, units: str) -> str:
@@ -160,4 +165,14 @@ def _phone_row(n: int, line: ShoppingLine, units: str) -> str:
     return (
         f'<li><label><input type="checkbox" id="line{n}"><span><b>{escape(buy)}</b> {escape(line.description)}'
         f"<small>{escape(line.why)}</small></span></label></li>"
+    )
+
+
+def _phone_cut(cut: CutStick, units: str) -> str:
+    pieces = ", ".join(f"{label}: {format_length(m, units)}" for label, m in zip(cut.labels, cut.pieces_m, strict=True))
+    marks = ", ".join(format_length(mark, units, short=True) for mark in cut.marks_m) or "none"
+    whole = f"{'Piece from home' if cut.offcut else 'Stick'} {cut.stick}, {format_length(cut.stick_m, units)}"
+    return (
+        f'<li><label><input type="checkbox" id="cut{cut.stick}"><span><b>{escape(whole)}</b> {escape(pieces)}'
+        f"<small>{escape(cut.item)}; marks at {escape(marks)}</small></span></label></li>"
     )

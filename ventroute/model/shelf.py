@@ -96,10 +96,19 @@ class Offer:
         return self.item == item and same
 
 
-def cheapest(offers: Iterable[Offer], item: str, length_m: float | None = None) -> Offer | None:
-    """The cheapest row that is not sold out; a row without a price comes last, ties in their order."""
+def cheapest(offers: Iterable[Offer], item: str, length_m: float | None = None, wanted: float = 1) -> Offer | None:
+    """The cheapest row with as many as wanted, else the cheapest that is not sold out; ties in their order.
+
+    What counts is the price of all that are wanted, in whole packs; a row without a price comes last.
+    """
+
+    def worth(row: Offer) -> tuple[bool, float]:
+        enough = row.count is None or row.count * row.pack >= wanted
+        packs = -(-max(wanted, 1) // row.pack)
+        return not enough, float("inf") if row.price is None else packs * row.price
+
     rows = [row for row in offers if row.fits(item, length_m) and row.count != 0]
-    return min(rows, key=lambda row: float("inf") if row.each is None else row.each, default=None)
+    return min(rows, key=worth, default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,9 +152,9 @@ class Stock:
     pieces: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     offers: tuple[Offer, ...] = ()
 
-    def offer(self, item: str, length_m: float | None = None) -> Offer | None:
-        """The cheapest row that is not sold out, None where there is none."""
-        return cheapest(self.offers, item, length_m)
+    def offer(self, item: str, length_m: float | None = None, wanted: float = 1) -> Offer | None:
+        """The cheapest row for as many as wanted, None where all are sold out or nobody sells it."""
+        return cheapest(self.offers, item, length_m, wanted)
 
     def price(self, item: str, length_m: float | None = None) -> float | None:
         """Price of one at the cheapest shop that has it, None where unknown."""

@@ -19,7 +19,7 @@ def barrier_lines(route: Route, site: Site, shelf: Shelf, asks: Asks) -> Iterato
     for crossing in route.crossings:
         yield from _crossing(crossing, route, site, shelf)
         if crossing.name in asks.firestop:
-            why = f"the barrier at {crossing.name} asks for a listed firestop"
+            why = f"the barrier at '{crossing.name}' asks for a listed firestop"
             yield _line(_pick(shelf, "firestop", route), "firestop", f"firestop for {_pipe(route)} pipe", why)
     used = {crossing.name for crossing in route.crossings}
     for hole in site.holes:
@@ -35,7 +35,7 @@ def _crossing(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> Ite
         yield _flashing(crossing, route, site, shelf)
     else:
         plate = _pick(shelf, "wall plate", route)
-        why = f"both faces of the wall at {crossing.name}"
+        why = f"both faces of the wall at '{crossing.name}'"
         yield _line(plate, f"wall-plate-{route.kit.size_in:g}", f"wall plate for {_pipe(route)} pipe", why, 2)
 
 
@@ -70,13 +70,13 @@ def _seal(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> Shoppin
     od = route.kit.pipe.od_m
     hole = next((h for h in site.holes if h.name == crossing.name), None)
     if hole is None:
-        why = f"round the pipe ({format_length(od, short=True)} outside) at the new hole, {crossing.name}"
+        why = f"round the pipe ({format_length(od, short=True)} outside) at the new hole, '{crossing.name}'"
         smallest = min(shelf.of_kind("hole seal"), key=lambda g: g.span_m or (0.0, 0.0), default=None)
         why = f"both faces {why}: make the hole no wider than it takes"
         return _line(smallest, "hole-seal", "seal for a new hole", why, 2)
     gap = max(0.0, (hole.clear_m - od) / 2)
     why = (
-        f"{hole.name}: {format_length(gap, short=True)} all round, "
+        f"'{hole.name}': {format_length(gap, short=True)} all round, "
         f"hole {format_length(hole.clear_m, short=True)} clear, pipe {format_length(od, short=True)} outside"
     )
     words = f"seal for a gap of {format_length(gap, short=True)}"
@@ -85,7 +85,7 @@ def _seal(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> Shoppin
 
 
 def _plug(hole: Hole, shelf: Shelf) -> ShoppingLine:
-    why = f"{hole.name} is left behind: {format_length(hole.clear_m, short=True)} clear, to be closed on both sides"
+    why = f"'{hole.name}' is left behind: {format_length(hole.clear_m, short=True)} clear, to be closed on both sides"
     plug = _spanned(shelf, "plug", hole.clear_m)
     return _line(plug, "hole-plug", f"cap and sealant for a {format_length(hole.clear_m, short=True)} hole", why, 2)
 
@@ -95,7 +95,7 @@ def _flashing(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> Sho
     slope = _slope(roof) if roof else 0.0
     words = f"{slope * 12:.3g}/12"
     fits = [g for g in shelf.of_kind("flashing", route.kit.size_in, route.kit.material.name) if _takes(g, slope)]
-    why = f"{crossing.name}, {roof.name if roof else 'flat roof'}, pitch {words}"
+    why = f"'{crossing.name}' through '{roof.name}', pitch {words}" if roof else f"'{crossing.name}', flat roof"
     best = min(fits, key=lambda g: (g.pitch or (0.0, 0.0), g.item), default=None)
     return _line(best, f"flashing-{route.kit.size_in:g}", f"flashing for {_pipe(route)} pipe, roof pitch {words}", why)
 

@@ -7,7 +7,7 @@ linear program's value bounds the cost from below; whole sticks are then chosen 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -15,13 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.shop.filling import COARSE, FINE, fill, knapsack
-from ventroute.shop.packing import Bin, Packing
+from ventroute.shop.packing import Bin, Packing, pack
 
 FloatArray = NDArray[np.float64]
 Pattern = tuple[int, tuple[int, ...]]  # kind of bin, how many of each weight
 
 _ROUNDS = 400  # more patterns than any instance here has asked for
-_NODES = 20  # of the whole-number search: a limit that does not depend on the machine's speed
+_MOST_PATTERNS = 1500  # as many are all looked at together
+_NODES = 500  # of the whole-number search: a limit that does not depend on the machine's speed
 _TINY = 1e-9
 
 
@@ -37,15 +38,15 @@ def improve(found: Packing, weights: Sequence[int], kinds: Sequence[Bin]) -> Pac
     if found.proved:
         return found
     task = _Task(tuple(sorted(set(weights), reverse=True)), Counter(weights), tuple(kinds))
-    patterns = _start(found, task)
-    bound = max(found.bound, _generate(patterns, task))
-    if found.cost <= bound:
-        return Packing(found.bins, found.cost, found.cost)
-    chosen = _choose(patterns, task)
-    better = _bins(chosen, task, found)
-    cost = sum(kinds[kind].cost for kind, _ in better)
-    best = Packing(better, cost, min(bound, cost)) if cost < found.cost else found
-    return Packing(best.bins, best.cost, min(bound, best.cost))
+    every = _every(task)
+    if every is not None:
+        chosen, proved = _choose(every, task)
+    else:
+        patterns = _start(found, task)
+        proved, shares = _generate(patterns, task)
+        chosen = _rounded(patterns, shares, task) if found.cost > proved else []
+    best = min(found, _bins(chosen, task, found), key=lambda packing: packing.cost)
+    return Packing(best.bins, best.cost, min(max(found.bound, proved), best.cost))
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +84,11 @@ def _program(patterns: list[Pattern], task: _Task) -> tuple[FloatArray, FloatArr
     return costs, np.vstack([pieces, limits]), least
 
 
-def _generate(patterns: list[Pattern], task: _Task) -> int:
-    """Add patterns until none would lower the linear program; a proved bound, rounded up to a cost that can be paid."""
+def _generate(patterns: list[Pattern], task: _Task) -> tuple[int, FloatArray]:
+    """Add patterns until none would lower the linear program.
+
+    Returns a proved bound, rounded up to a cost that can be paid, and how often the program uses each pattern.
+    """
     from scipy.optimize import linprog
 
     counted = [k for k, kind in enumerate(task.kinds) if kind.count is not None]
@@ -94,7 +98,7 @@ def _generate(patterns: list[Pattern], task: _Task) -> int:
             costs, rows, least = _program(patterns, task)
             solved: Any = linprog(costs, A_ub=-rows, b_ub=-least, bounds=(0, None), method="highs")
             if solved.status != 0:
-                return 0
+                return 0, np.zeros(len(patterns))
             duals = np.maximum(-np.asarray(solved.ineqlin.marginals, dtype=float), 0.0)
             values = duals[: len(task.weights)]
             limits = dict(zip(counted, duals[len(task.weights) :], strict=True))
@@ -103,7 +107,7 @@ def _generate(patterns: list[Pattern], task: _Task) -> int:
                 break
             known.update(added)
             patterns.extend(added)
-    return _bound(values, task)
+    return _bound(values, task), np.asarray(solved.x, dtype=float)
 
 
 def _priced(values: FloatArray, limits: dict[int, float], task: _Task, cells: int) -> list[Pattern]:
@@ -135,46 +139,98 @@ def _bound(values: FloatArray, task: _Task) -> int:
         if kind.count is not None:
             spared += kind.count * max(0.0, share * most - kind.cost)
     value = share * float(values @ task.wanted()) - spared
-    value -= 1e-9 * max(1.0, abs(value))  # what the sums may have lost
-    return -int(-value // task.step) * task.step if value > 0 else 0
+    return _payable(value, task.step)
 
 
 def _most(values: FloatArray, room: int, task: _Task, cells: int, *, up: bool) -> tuple[float, tuple[int, ...]]:
     """The pattern worth the most in a room."""
-    items = [i for i in range(len(values)) for _ in range(task.demand[task.weights[i]]) if values[i] > _TINY]
+    most = [min(task.demand[weight], room // weight) for weight in task.weights]
+    items = [i for i in range(len(values)) for _ in range(most[i]) if values[i] > _TINY]
     best, inside = knapsack([task.weights[i] for i in items], [values[i] for i in items], room, cells, up=up)
     count = Counter(items[n] for n in inside)
     return best, tuple(count[i] for i in range(len(values)))
 
 
-def _choose(patterns: list[Pattern], task: _Task) -> list[Pattern]:
-    """Whole sticks among the patterns, at the least cost HiGHS finds; empty where it finds none."""
+def _every(task: _Task) -> list[Pattern] | None:
+    """Every pattern that nothing more would fit into, for each kind of bin; None where they are too many."""
+    found: list[Pattern] = []
+    for k, kind in enumerate(task.kinds):
+        most = [min(task.demand[weight], kind.room // weight) for weight in task.weights]
+
+        def more(n: int, room: int, most: list[int] = most) -> Iterator[tuple[int, ...]]:
+            if n == len(most):
+                yield ()
+                return
+            for count in range(min(most[n], room // task.weights[n]), -1, -1):
+                for rest in more(n + 1, room - count * task.weights[n]):
+                    yield (count, *rest)
+
+        for steps, inside in enumerate(more(0, kind.room)):
+            if len(found) > _MOST_PATTERNS or steps > 20 * _MOST_PATTERNS:
+                return None
+            if any(inside) and _full(inside, most, kind.room, task):
+                found.append((k, inside))
+    return found
+
+
+def _full(inside: tuple[int, ...], most: list[int], room: int, task: _Task) -> bool:
+    spare = room - sum(weight * count for weight, count in zip(task.weights, inside, strict=True))
+    lists = zip(task.weights, inside, most, strict=True)
+    return all(weight > spare or count == limit for weight, count, limit in lists)
+
+
+def _choose(patterns: list[Pattern], task: _Task) -> tuple[list[Pattern], int]:
+    """Whole sticks among all patterns, and the bound that HiGHS proves; none where it finds none."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     costs, rows, least = _program(patterns, task)
     scale = max(1.0, float(costs.max()))
     solved: Any = milp(
-        costs / scale + 1e-6,  # of equal costs, the fewest sticks
+        costs / scale,
         constraints=LinearConstraint(rows, lb=least),
         integrality=np.ones(len(costs), dtype=np.int64),
         bounds=Bounds(0, np.inf),
         options={"node_limit": _NODES},
     )
     if solved.x is None:
+        return [], 0
+    chosen = [pattern for pattern, times in zip(patterns, solved.x, strict=True) for _ in range(round(times))]
+    return chosen, _payable(float(solved.mip_dual_bound) * scale, task.step)
+
+
+def _payable(value: float, step: int) -> int:
+    """The least whole cost that is not under a bound; what the solver's sums may have lost is taken off first."""
+    value -= 1e-6 * max(1.0, abs(value))
+    return -int(-value // step) * step if value > 0 else 0
+
+
+def _rounded(patterns: list[Pattern], shares: FloatArray, task: _Task) -> list[Pattern]:
+    """The linear program's sticks in whole numbers, and what they leave packed by itself; empty where that fails."""
+    whole = [pattern for pattern, share in zip(patterns, shares, strict=True) for _ in range(int(share + 1e-6))]
+    left, used = Counter(task.demand), Counter(kind for kind, _ in whole)
+    for _, inside in whole:
+        left -= Counter(dict(zip(task.weights, inside, strict=True)))
+    kinds = [
+        Bin(kind.room, kind.cost, None if kind.count is None else max(0, kind.count - used[k]))
+        for k, kind in enumerate(task.kinds)
+    ]
+    rest = list(left.elements())
+    packing = pack(rest, kinds)
+    if packing is None or not whole:
         return []
-    return [pattern for pattern, times in zip(patterns, solved.x, strict=True) for _ in range(round(times))]
+    packing = improve(packing, rest, kinds)
+    return whole + [(k, tuple(Counter(inside)[weight] for weight in task.weights)) for k, inside in packing.bins]
 
 
-def _bins(chosen: list[Pattern], task: _Task, found: Packing) -> tuple[tuple[int, tuple[int, ...]], ...]:
-    """Patterns as bins, without the pieces that were cut too often; the known packing where one is missing."""
+def _bins(chosen: list[Pattern], task: _Task, found: Packing) -> Packing:
+    """Patterns as a packing, without the pieces that were cut too often; the known packing where one is missing."""
     left = Counter(task.demand)
     bins = []
     for kind, inside in chosen:
-        taken = []
-        for weight, count in zip(task.weights, inside, strict=True):
-            count = min(count, left[weight])
-            left[weight] -= count
-            taken += [weight] * count
+        taken = Counter(dict(zip(task.weights, inside, strict=True))) & left
+        left -= taken
         if taken:
-            bins.append((kind, tuple(taken)))
-    return found.bins if any(left.values()) else tuple(bins)
+            bins.append((kind, tuple(sorted(taken.elements(), reverse=True))))
+    if left.total():
+        return found
+    return Packing(tuple(bins), sum(task.kinds[kind].cost for kind, _ in bins), found.bound)

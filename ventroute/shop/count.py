@@ -116,7 +116,14 @@ def _shelved(line: ShoppingLine, stock: Stock) -> ShoppingLine:
         return line
     if line.length_m is None:
         line = replace(line, have=min(line.quantity, stock.have.get(line.item, 0)))
-    row = stock.offer(line.item, line.length_m)
-    if row is None:
-        return replace(line, price=None, pack=1, shop="")
-    return replace(line, price=row.each, pack=row.pack, shop=row.shop)
+    missing = line.quantity - line.have
+    row = stock.offer(line.item, line.length_m, missing)
+    line = replace(line, price=row.each, pack=row.pack, shop=row.shop) if row else replace(line, price=None, pack=1)
+    if missing <= 0:
+        return line
+    could = stock.available(line.item, line.length_m)
+    if could is not None and could < line.quantity:
+        return replace(line, why=f"{line.why}; only {max(0, could - int(line.have))} on the shelves")
+    if row and row.count is not None and row.count * row.pack < missing:
+        return replace(line, why=f"{line.why}; {row.count * row.pack} there, the others elsewhere, dearer")
+    return line

@@ -90,7 +90,8 @@ def _take(
     k: int, left: Counter[int], room: int, power: float, bins: list[tuple[int, tuple[int, ...]]], *, lead: bool
 ) -> None:
     """Fill one bin; `lead`: around the heaviest piece."""
-    pieces = sorted((weight for weight in left.elements() if weight <= room), reverse=True)
+    could = Counter({weight: min(count, room // weight) for weight, count in left.items() if weight <= room})
+    pieces = sorted(could.elements(), reverse=True)
     if not pieces:
         return
     inside = [pieces.pop(0)] if lead else []

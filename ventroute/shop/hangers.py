@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from ventroute.model.route import Route, Run
 from ventroute.model.shelf import Shelf, Spacing
+from ventroute.units import format_temperature
 
 _LEVEL = 0.5  # upward share of a run's direction: flatter hangs, steeper is a riser
 _SAME_M = 1e-6
@@ -34,7 +35,11 @@ def holding(shelf: Shelf, material: str, size_in: float, degC: float) -> Holding
     apply += [hot] if hot else []
     level = min((row for row in apply if row.horizontal_m is not None), key=lambda r: r.horizontal_m or 0, default=None)
     upright = min((row.vertical_m for row in apply if row.vertical_m is not None), default=None)
-    why = f"table at {level.degC:.0f} °C" if level and level.degC is not None else "code's limit at any temperature"
+    why = (
+        f"table at {format_temperature(level.degC)}"
+        if level and level.degC is not None
+        else "code's limit at any temperature"
+    )
     return Holding(level.horizontal_m if level else None, upright, why if level else "no figure known")
 
 

@@ -35,6 +35,7 @@ class Packing:
         return self.cost <= self.bound
 
 
+_MOST_SEARCHED = 40  # longer lists are not searched through here: see columns
 _Filled = tuple[tuple[int, tuple[int, ...]], ...]
 _Rank = tuple[int, int]  # cost, bins bought
 _NEVER: _Rank = (1 << 62, 1 << 62)
@@ -46,7 +47,9 @@ def pack(weights: Sequence[int], kinds: Sequence[Bin], most_steps: int = 2_000) 
     Depth-first bin completion (Martello and Toth, Knapsack Problems, 1990, ch. 8, gives the dominance): the heaviest
     piece left opens a bin, which is filled so that nothing left would still fit. Ties fall the same way every time.
     """
-    search = _Search(kinds, most_steps)
+    if weights and max(weights) > max((kind.room for kind in kinds), default=0):
+        return None
+    search = _Search(kinds, most_steps if len(weights) <= _MOST_SEARCHED else 0)
     search.start(tuple(sorted(weights, reverse=True)))
     if search.best is None:
         return None

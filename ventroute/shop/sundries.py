@@ -85,17 +85,17 @@ def _cans(
     kind: str, pair: tuple[str, str], counts: list[tuple[float, int]], shelf: Shelf, stock: Stock
 ) -> Iterator[ShoppingLine]:
     name = pair[0] if pair[0] == pair[1] else f"{pair[0]} to {pair[1]}"
-    made = " and ".join(f"{count} of {format_size(size_in)}" for size_in, count in counts)
+    made = f"{name} joints: " + " and ".join(f"{count} of {format_size(size_in)}" for size_in, count in counts)
     volume = volume_L(counts, shelf, kind)
     sizes = [can for can in shelf.cans if can.kind == kind and can.pair == pair]
     if volume is None or not sizes:
-        why = f"{made} {name} joints; how many a can makes is not known, one is listed: judge it yourself"
+        why = f"{made}; how many a can makes is not known, one is listed: judge it yourself"
         item = sizes[0].item if sizes else f"{kind}-{name.lower().replace(' ', '-')}"
         yield ShoppingLine(item, f"{name} {kind}", 1, "can", why)
         return
     prices = {can.item: stock.price(can.item) for can in sizes}
     for can, count in cans(volume, sizes, prices):
-        why = f"{made} {name} joints (one socket is one joint) take {volume:.3f} L"
+        why = f"{made}, one for each socket; they take {volume:.3f} L"
         yield ShoppingLine(can.item, f"{can.description}, {can.volume_L:.2f} L", count, "can", why)
 
 
