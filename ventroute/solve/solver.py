@@ -7,7 +7,7 @@ of a chain is the sum of the least of its links. Chains whose lower bound cannot
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,8 @@ from ventroute.solve.problem import Crossing, Link, Problem, Weights, chains, li
 from ventroute.solve.search import LinkPath, LinkResult, Search
 
 FloatArray = NDArray[np.float64]
+
+_MANY = 1000.0  # price of a bend where the fewest are wanted: above that of any length
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,8 +110,19 @@ def _searched(
     problem: Problem, link: Link, weights: Weights, conditions: Conditions, done: dict[tuple[str, ...], LinkResult]
 ) -> LinkResult:
     if link.key not in done:
-        done[link.key] = Search(problem, link, weights, conditions).run()
+        found = Search(problem, link, weights, conditions).run()
+        done[link.key] = (
+            found if found.paths or found.bound == np.inf else _fewest(problem, link, weights, conditions, found)
+        )
     return done[link.key]
+
+
+def _fewest(problem: Problem, link: Link, weights: Weights, conditions: Conditions, found: LinkResult) -> LinkResult:
+    """A search that ended before its first path, helped by one for the fewest bends, which comes to an end sooner."""
+    few = replace(weights, bend={angle: price + _MANY for angle, price in weights.bend.items()})
+    paths = Search(problem, link, few, conditions).run().paths
+    priced = (replace(p, price=p.price - _MANY * p.bends) for p in paths)
+    return LinkResult(tuple(sorted(priced, key=lambda p: (p.price, p.bends))), found.bound)
 
 
 def _combined(
