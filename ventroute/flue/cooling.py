@@ -28,8 +28,8 @@ from ventroute.flue.stream import Stream
 from ventroute.flue.stretch import Stretch
 
 STEP_M = 1.0  # longest step; halving it moves the outlet by less than 0.02 K in the check cases
-WALL_K = 1e-5  # a wall is found when the next step would move it by less
-MOST_WALL_STEPS = 60  # halving alone is below `WALL_K` by then
+AGREES = 5e-6  # both sides of a wall agree to this share of the flux [W/m2]
+MOST_WALL_STEPS = 60  # halving alone has found it by then
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,6 +111,7 @@ def _wall(
     widen, through = pipe.outer_m / pipe.bore_m, pipe.wall_m2K_W
     size, height, emissivity = pipe.outer_m, pipe.height_m, pipe.outer_emissivity
     low, high = np.minimum(air, t), np.maximum(air, t)
+    latent = evaporation_J_mol(t)  # the water shed is kept at the gas's temperature, and not cooled further
     outer = _guess(t, pipe, inside) if surface is None else surface
     before: tuple[FloatArray, FloatArray] | None = None
     for _ in range(MOST_WALL_STEPS):
@@ -119,7 +120,7 @@ def _wall(
         flux = (convection + radiation) * (outer - air) * widen
         wall = outer + flux * through
         shed, stiffness = _shedding(t, wall, vapour_Pa, p, transfer)
-        residual = inside * (t - wall) + shed * evaporation_J_mol(wall) - flux
+        residual = inside * (t - wall) + shed * latent - flux
         outside_slope = (1.25 * convection + 1.1 * radiation) * widen
         slope = (inside + stiffness) * (1.0 + outside_slope * through) + outside_slope
         if before is not None:  # the slope seen, where it is near the one expected: far from a kink
@@ -128,7 +129,7 @@ def _wall(
             slope = np.where((seen > 0.7 * slope) & (seen < 1.4 * slope), seen, slope)
         before = (outer, residual)
         newton = residual / slope
-        if np.abs(newton).max() < WALL_K:
+        if np.all(np.abs(residual) < AGREES * (1.0 + np.abs(flux))):
             break
         low, high = np.where(residual > 0, outer, low), np.where(residual > 0, high, outer)
         outer = outer + newton
