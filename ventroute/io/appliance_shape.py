@@ -11,6 +11,7 @@ from ventroute.io.site_fields import (
     Direction,
     ExhaustTemperature,
     FallPitch,
+    ListKind,
     Name,
     Point,
     Power,
@@ -19,7 +20,6 @@ from ventroute.io.site_fields import (
     choice_kind,
     count_kind,
     length_kind,
-    list_kind,
 )
 
 Run = Annotated[float, *length_kind(0.0, 300.0, above=True)]
@@ -76,7 +76,7 @@ class ApplianceShape(BaseModel):
         None, description="Usual exhaust temperature, for condensate; default exhaust_max.", examples=["120 degF"]
     )
     materials: Annotated[
-        tuple[Annotated[str, *choice_kind(words.MATERIALS)], ...], list_kind(1, 5, "a list of materials")
+        tuple[Annotated[str, *choice_kind(words.MATERIALS)], ...], ListKind(1, 5, "a list of materials")
     ] = Field(description="What the manual allows.", examples=[["PVC", "CPVC"]])
     collar_size: Size = Field(description="Nominal size of the outlet.", examples=["2 in"])
     collar_material: Annotated[str, *choice_kind(words.MATERIALS)] | None = Field(
@@ -104,9 +104,9 @@ class ApplianceShape(BaseModel):
     above_grade: Annotated[float, *length_kind(0.0, 10.0)] = Field(
         0.0, description="Terminal height above grade that the manual asks for; default 0.", examples=["12 in"]
     )
-    sizes: Annotated[tuple[SizeShape, ...], list_kind(1, 20, "a list of tables {size, max_length, ...}")] = Field(
+    sizes: Annotated[tuple[SizeShape, ...], ListKind(1, 20, "a list of tables {size, max_length, ...}")] = Field(
         description="The manual's vent table."
     )
     source: Annotated[str, Field(max_length=500)] = Field(
-        "", description="Where the figures come from.", examples=["installation manual, page 12"]
+        "", description="Where the figures come from; default: not said.", examples=["installation manual, page 12"]
     )

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import partial
 from typing import Annotated, Literal, TypeVar
 
-from pydantic import BeforeValidator, ValidationInfo, WithJsonSchema
+from pydantic import BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo, WithJsonSchema
+from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import PydanticCustomError
+from pydantic_core.core_schema import CoreSchema, no_info_before_validator_function
 
 from ventroute import units
 from ventroute.errors import UnitError
@@ -138,7 +141,7 @@ def _name(value: object) -> str:
     return value
 
 
-_NAME_SCHEMA = {"type": "string", "minLength": 1, "maxLength": LONGEST_NAME}
+_NAME_SCHEMA = {"type": "string", "pattern": r"\S", "maxLength": LONGEST_NAME}
 Name = Annotated[str, BeforeValidator(_name), WithJsonSchema(_NAME_SCHEMA)]
 
 
@@ -161,19 +164,32 @@ def _list_of(value: object, *, least: int, most: int, wanted: str) -> object:
     return value
 
 
-def list_kind(least: int, most: int, wanted: str) -> BeforeValidator:
+@dataclass(frozen=True, slots=True)
+class ListKind:
     """The mark of a list of so many items."""
-    return BeforeValidator(partial(_list_of, least=least, most=most, wanted=wanted))
+
+    least: int
+    most: int
+    wanted: str
+
+    def __get_pydantic_core_schema__(self, source: type[object], handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Checked before its items are."""
+        check = partial(_list_of, least=self.least, most=self.most, wanted=self.wanted)
+        return no_info_before_validator_function(check, handler(source))
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """The count, which the type alone does not tell."""
+        return {**handler(core), "minItems": self.least, "maxItems": self.most}
 
 
-Point = Annotated[tuple[Coordinate, Coordinate, Coordinate], list_kind(3, 3, "a point [x, y, z]")]
-Point2 = Annotated[tuple[Coordinate, Coordinate], list_kind(2, 2, "a point [x, y]")]
-Box = Annotated[tuple[Extent, Extent, Extent], list_kind(3, 3, "a size [east, north, up]")]
-ThinBox = Annotated[tuple[Measure, Measure, Measure], list_kind(3, 3, "a size [east, north, up]")]
-Polygon = Annotated[tuple[Point2, ...], list_kind(3, 200, "from 3 to 200 corners, each [x, y]")]
-Corners = Annotated[tuple[Point, ...], list_kind(3, 200, "from 3 to 200 corners, each [x, y, z]")]
-Ends = Annotated[tuple[Point, Point], list_kind(2, 2, "the two ends of the axis, each [x, y, z]")]
-Names2 = Annotated[tuple[Name, Name], list_kind(2, 2, 'the names of two spaces, such as ["utility", "outdoors"]')]
+Point = Annotated[tuple[Coordinate, Coordinate, Coordinate], ListKind(3, 3, "a point [x, y, z]")]
+Point2 = Annotated[tuple[Coordinate, Coordinate], ListKind(2, 2, "a point [x, y]")]
+Box = Annotated[tuple[Extent, Extent, Extent], ListKind(3, 3, "a size [east, north, up]")]
+ThinBox = Annotated[tuple[Measure, Measure, Measure], ListKind(3, 3, "a size [east, north, up]")]
+Polygon = Annotated[tuple[Point2, ...], ListKind(3, 200, "from 3 to 200 corners, each [x, y]")]
+Corners = Annotated[tuple[Point, ...], ListKind(3, 200, "from 3 to 200 corners, each [x, y, z]")]
+Ends = Annotated[tuple[Point, Point], ListKind(2, 2, "the two ends of the axis, each [x, y, z]")]
+Names2 = Annotated[tuple[Name, Name], ListKind(2, 2, 'the names of two spaces, such as ["utility", "outdoors"]')]
 
 Direction = Annotated[
     Vec3,

@@ -20,6 +20,7 @@ from ventroute.io.site_fields import (
     Direction,
     Ends,
     Extent,
+    ListKind,
     Measure,
     Money,
     Name,
@@ -36,7 +37,6 @@ from ventroute.io.site_fields import (
     choice_kind,
     count_kind,
     length_kind,
-    list_kind,
 )
 
 CORNER = [0.5, 0.5, -7.5]
@@ -102,7 +102,7 @@ class RoomShape(Shape):
 class GableShape(Shape):
     """Two slopes over a rectangle."""
 
-    over: Annotated[tuple[Point2, Point2], list_kind(2, 2, "two opposite corners [[x, y], [x, y]]")] = Field(
+    over: Annotated[tuple[Point2, Point2], ListKind(2, 2, "two opposite corners [[x, y], [x, y]]")] = Field(
         description="Two opposite corners of the walls' outside faces.", examples=[[[0, 0], [30, 24]]]
     )
     ridge: Annotated[str, *choice_kind(words.RIDGES)] = Field(description="The way it runs.", examples=["east"])
@@ -218,13 +218,13 @@ class WantShape(Shape):
     """What the person wants; what is left out is wide open."""
 
     materials: Annotated[
-        tuple[Annotated[str, *choice_kind(words.MATERIALS)], ...], list_kind(1, 5, "a list of materials")
+        tuple[Annotated[str, *choice_kind(words.MATERIALS)], ...], ListKind(1, 5, "a list of materials")
     ] = Field((), description="Default: all that the appliance allows.", examples=[["PVC", "ABS"]])
-    sizes: Annotated[tuple[Size, ...], list_kind(1, 20, 'a list of sizes, such as ["2 in", "3 in"]')] = Field(
+    sizes: Annotated[tuple[Size, ...], ListKind(1, 20, 'a list of sizes, such as ["2 in", "3 in"]')] = Field(
         (), description="Default: all in the appliance's table.", examples=[["2 in", "3 in"]]
     )
     terminals: Annotated[
-        tuple[Annotated[str, *choice_kind(words.TERMINALS)], ...], list_kind(1, 2, "a list: roof, wall, or both")
+        tuple[Annotated[str, *choice_kind(words.TERMINALS)], ...], ListKind(1, 2, "a list: roof, wall, or both")
     ] = Field(("roof", "wall"), description="Default both.", examples=[["roof", "wall"]])
     prefer: Annotated[str, *choice_kind(words.PREFERENCES)] = Field(
         "length", description="Default length.", examples=["length"]
