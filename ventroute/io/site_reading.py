@@ -125,7 +125,7 @@ class Reading:
             with contextlib.suppress(ValidationError):
                 made = shape.model_validate(rest, context={"unit": self.unit})
         for below, what in table_faults(made, table) if made else ():
-            if not bad or (below[0] not in bad and not what.startswith("missing")):  # may be what was misspelt
+            if below[0] not in bad:
                 self.fault((*at, *below), what)
         return made if len(self.faults) == before else None
 
