@@ -23,7 +23,7 @@ from ventroute.model.appliance import SizeLimit
 from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, FlueState, Plan, PlannedRoute, Rejected, Verdict
 from ventroute.model.route import Crossing, Route
-from ventroute.model.shelf import Stock
+from ventroute.model.shelf import Asks, Stock
 from ventroute.model.site import Site
 from ventroute.rules.check import judge
 from ventroute.rules.materials import gate
@@ -85,7 +85,8 @@ def flue_of(site: Site, route: Route) -> FlueState:
 
 def bill_of(site: Site, shop: Workshop, route: Route, flue: FlueState | None) -> Bill:
     """What a route takes to build, with what is at home and on the shelves."""
-    return shopping(route, site, shelf(shop.catalog), shop.stock, flue)
+    cold = frozenset(flue.freezes_running) if flue else frozenset()
+    return shopping(route, site, shelf(shop.catalog), shop.stock, flue, Asks(insulate=cold))
 
 
 @dataclass(frozen=True, eq=False)

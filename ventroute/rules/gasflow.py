@@ -22,7 +22,14 @@ def flue_findings(site: Site, pack: Pack, flue: FlueState) -> Iterator[Finding]:
         limit = flue.reference_drop_Pa
         yield from at_most(pack, "flue.drop", "the vent", flue.drop_Pa, limit, "Pa", ask=True, note="computed")
     if flue.stations:
-        walls = [station.wall_degC for station in flue.stations]
-        coldest = min(walls if flue.wall_min_degC is None else [*walls, flue.wall_min_degC])
-        note = f"the coldest wall, at {site.place.winter_degC:.0f} degC outdoors; computed"
+        wet, dry = (
+            min(values) for values in zip(*((s.wall_degC, s.wall_dry_degC) for s in flue.stations), strict=True)
+        )
+        expected = wet if flue.wall_min_degC is None else min(wet, flue.wall_min_degC)
+        coldest = min(expected, dry)  # without the heat of what condenses: the safe side for ice
+        where = f" in {', '.join(flue.freezes_running)}" if flue.freezes_running else ""
+        note = (
+            f"the coldest wall{where}, at {site.place.winter_degC:.0f} degC outdoors, if nothing condenses; "
+            f"{expected:.0f} degC expected; computed"
+        )
         yield from at_least(pack, "flue.freezing", "the vent", coldest, 0.0, "degC", ask=True, note=note)
