@@ -22,11 +22,10 @@ def flue_findings(site: Site, pack: Pack, flue: FlueState) -> Iterator[Finding]:
         limit = flue.reference_drop_Pa
         yield from at_most(pack, "flue.drop", "the vent", flue.drop_Pa, limit, "Pa", ask=True, note="computed")
     if flue.stations:
-        wet, dry = (
-            min(values) for values in zip(*((s.wall_degC, s.wall_dry_degC) for s in flue.stations), strict=True)
-        )
-        expected = wet if flue.wall_min_degC is None else min(wet, flue.wall_min_degC)
-        coldest = min(expected, dry)  # without the heat of what condenses: the safe side for ice
+        wet = [station.wall_degC for station in flue.stations]
+        expected = min(wet if flue.wall_min_degC is None else [*wet, flue.wall_min_degC])
+        dry = [s.wall_dry_degC for s in flue.stations if s.wall_dry_degC is not None]
+        coldest = min([expected, *dry])  # without the heat of what condenses: the safe side for ice
         where = f" in {', '.join(flue.freezes_running)}" if flue.freezes_running else ""
         note = (
             f"the coldest wall{where}, at {site.place.winter_degC:.0f} degC outdoors, if nothing condenses; "
