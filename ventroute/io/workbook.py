@@ -20,6 +20,8 @@ _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 _LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 _LARGEST = 20_000_000  # bytes of one member, unpacked
 _DATES = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}  # ECMA-376 part 1, 18.8.30: built-in formats
+_FIGURE = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?", re.ASCII)
+_GREATEST = 1e15  # what a sheet keeps to the last digit
 _LETTERS = re.compile(r"([A-Z]{1,3})[0-9]+")
 _BROKEN = (
     zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, NotImplementedError, RuntimeError, EOFError, OSError,
@@ -154,6 +156,8 @@ def _text(cell: Xml.Element, book: _Book, number: int) -> str:
         return ""
     if kind == "s":
         return book.texts[int(value)] if int(value) >= 0 else ""
+    if kind == "b":
+        return {"1": "TRUE", "0": "FALSE"}.get(value, value)
     return _plain(value, cell, book, number) if kind == "n" else value
 
 
@@ -161,5 +165,7 @@ def _plain(value: str, cell: Xml.Element, book: _Book, number: int) -> str:
     style = _number(cell.get("s"), 0)
     if style < len(book.dates) and book.dates[style]:
         raise WorkbookError("a cell is a date; write it as text or as a plain number", number)
+    if not _FIGURE.fullmatch(value) or abs(float(value)) > _GREATEST:
+        raise WorkbookError("a cell holds no number", number)
     figure = float(value)
-    return f"{figure:.0f}" if figure == int(figure) and abs(figure) < 1e15 else f"{figure:.15g}"
+    return f"{figure:.0f}" if figure == int(figure) else f"{figure:.15g}"
