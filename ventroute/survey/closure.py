@@ -26,10 +26,11 @@ Vec2 = tuple[float, float]
 READ_M = INCH_M / 16
 READ_SHARE = 1e-3
 # How far a wall that was said to run square may be off, once diagonals are there to tell. Common practice.
-SQUARE_RAD = math.radians(0.5)
+SQUARE_RAD = math.radians(1.0)
 # A misfit beyond these is a slip, not a tape's error, and is not shared out. Common practice.
 SLIP_M = 1.5 * INCH_M
 SLIP_SHARE = 5e-3
+SLIP_RAD = math.radians(2.5)  # no framer is this far off square; one diagonal alone would bend the room to fit itself
 _STEPS = 30
 
 
@@ -63,6 +64,7 @@ class Closure:
     perimeter_m: float
     corrections_m: tuple[float, ...]
     diagonals_off_m: tuple[float, ...]  # of each diagonal: what was added
+    leans_rad: tuple[float, ...]  # of each wall: how far it turned from the way it was said to run, left positive
 
     @property
     def off_m(self) -> float:
@@ -73,7 +75,13 @@ class Closure:
     def slip(self) -> bool:
         """Whether some reading is wrong by more than a tape is."""
         allowed_m = max(SLIP_M, SLIP_SHARE * self.perimeter_m)
-        return max([self.off_m, *map(abs, self.diagonals_off_m)]) > allowed_m
+        return max([self.off_m, *map(abs, self.diagonals_off_m)]) > allowed_m or self.lean_rad > SLIP_RAD
+
+    @property
+    def lean_rad(self) -> float:
+        """The most that a corner is off the angle it was said to have."""
+        before = (self.leans_rad[-1], *self.leans_rad[:-1])
+        return max(abs(lean - last) for lean, last in zip(self.leans_rad, before, strict=True))
 
     def suspects(self, walls: Sequence[Wall]) -> tuple[int, ...]:
         """Walls, counted from 0, any one of which alone could have made the misfit: those that run along it."""
@@ -119,13 +127,16 @@ def close_walls(walls: Sequence[Wall], diagonals: Sequence[Diagonal] = ()) -> Cl
     corners = np.vstack([np.zeros(2), np.cumsum(closed[:, None] * ways, axis=0)[:-1]])
     if diagonals:
         corners = _fit(corners, ways, lengths, diagonals)
-    sides = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)
+    legs = np.roll(corners, -1, axis=0) - corners
+    sides = np.linalg.norm(legs, axis=1)
+    leans = np.arctan2(ways[:, 0] * legs[:, 1] - ways[:, 1] * legs[:, 0], np.sum(ways * legs, axis=1))
     return Closure(
         tuple((float(x), float(y)) for x, y in corners),
         (float(misfit[0]), float(misfit[1])),
         float(lengths.sum()),
         tuple(float(part) for part in sides - lengths),
         tuple(float(math.dist(corners[d.first], corners[d.second]) - d.length_m) for d in diagonals),
+        tuple(float(lean) for lean in leans),
     )
 
 

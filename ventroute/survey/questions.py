@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Protocol, TypeVar
 
 from ventroute.errors import GeometryError, UnitError
-from ventroute.survey.closure import Closure, Diagonal, Wall, close_walls
+from ventroute.survey.closure import SLIP_RAD, Closure, Diagonal, Wall, close_walls
 from ventroute.survey.draft import Said, Value
 from ventroute.survey.tape import read_diagonal, read_length, read_lengths, read_wall
 from ventroute.units import shown
@@ -153,7 +154,7 @@ class Questions:
             return None
         off, around = self.said.length(closure.off_m), self.said.length(closure.perimeter_m)
         if closure.slip:
-            self.asker.again(key, f"the readings miss by {off} in {around}{_whose(closure, walls)}; measure again")
+            self.asker.again(key, f"{_slip(closure, walls, off, around)}; measure again")
             return None
         worst = self.said.length(max(map(abs, closure.corrections_m)))
         self.asker.tell(f"The readings close to {off} in {around}; shared out, no wall changes by more than {worst}.")
@@ -163,6 +164,15 @@ class Questions:
 def _area_m2(corners: Sequence[Vec2]) -> float:
     ahead = [*corners[1:], corners[0]]
     return sum(ax * by - bx * ay for (ax, ay), (bx, by) in zip(corners, ahead, strict=True)) / 2
+
+
+def _slip(closure: Closure, walls: Sequence[Wall], off: str, around: str) -> str:
+    """What a slip looks like."""
+    if closure.lean_rad > SLIP_RAD:
+        return f"a diagonal would put a corner {math.degrees(closure.lean_rad):.1f} degrees off its angle"
+    if any(abs(part) > closure.off_m for part in closure.diagonals_off_m):
+        return "the diagonals do not agree with the walls"
+    return f"the readings miss by {off} in {around}{_whose(closure, walls)}"
 
 
 def _whose(closure: Closure, walls: Sequence[Wall]) -> str:
