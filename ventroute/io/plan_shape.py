@@ -125,7 +125,7 @@ def _number(value: object, key: str) -> float:
         raise ShapeError(key, f"wanted a number, not {_named(value)}")
     if not -_FARTHEST <= value <= _FARTHEST or math.isnan(value):
         raise ShapeError(key, "not a number that a plan can hold")
-    return float(value)
+    return value  # a whole number stays one, so that what was read is written the same
 
 
 _KINDS = {str: "text", int: "a whole number", float: "a number", bool: "true or false"}
