@@ -147,7 +147,7 @@ def test_a_spreadsheet_program_finds_the_same_total(tmp_path):
 
 @pytest.mark.parametrize("text", NASTY)
 def test_no_cell_begins_as_a_formula(text):
-    plan = with_line(item=text, description=text, why=text)
+    plan = with_line(item=text, description=text, why=text, shop=text)
     plan = replace(plan, cuts=tuple(replace(cut, item=text, labels=(text,) * len(cut.labels)) for cut in plan.cuts))
     for raw in (shopping_csv(plan), cuts_csv(plan)):
         for row in csv.reader(io.StringIO(raw.decode(), newline="")):

@@ -14,7 +14,7 @@ from typing import Any
 from ventroute.model.plan import CutStick, PlannedRoute, ShoppingLine
 from ventroute.units import decimal, format_length, format_size
 
-COLUMNS = ("item", "description", "quantity", "unit", "length", "have", "to buy", "price each", "cost", "why")
+COLUMNS = ("item", "description", "quantity", "unit", "length", "have", "to buy", "price each", "cost", "shop", "why")
 CUT_COLUMNS = ("stick", "item", "stick length", "offcut", "part", "cut length", "tape reads", "left over")
 _RISKY = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 _MADE = datetime.datetime(2026, 1, 1)  # a fixed date, so that the same list gives the same bytes
@@ -29,7 +29,7 @@ def _row(line: ShoppingLine, units: str) -> list[Any]:
     return [
         safe(line.item), safe(line.description), line.quantity, line.unit,
         "" if line.length_m is None else format_length(line.length_m, units), line.have, line.packs * line.pack,
-        line.price, line.cost, safe(line.why),
+        line.price, line.cost, safe(line.shop), safe(line.why),
     ]  # fmt: skip
 
 
@@ -102,7 +102,7 @@ def _shopping_sheet(book: Any, planned: PlannedRoute, units: str) -> None:
     sheet.write_formula(last, 8, f"=SUM(I2:I{last})", money, total)
     sheet.write(last + 1, 7, "without price", bold)
     sheet.write_formula(last + 1, 8, f'=COUNTIF(I2:I{last},"")', None, sum(_cached(x) == "" for x in planned.shopping))
-    for k, width in enumerate((24, 44, 9, 8, 12, 6, 8, 10, 10, 60)):
+    for k, width in enumerate((24, 44, 9, 8, 12, 6, 8, 10, 10, 14, 60)):
         sheet.set_column(k, k, width)
 
 
