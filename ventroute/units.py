@@ -265,9 +265,11 @@ def _factor(base: str, unit: str) -> float:
 def _number_unit(value: object, wanted: str) -> tuple[Decimal, str]:
     if not isinstance(value, str):
         raise UnitError(f"{shown(value)} has no unit; {wanted}")
-    match = re.fullmatch(rf"([+-]?{_NUMBER})\s*(\S.*)", _plain(value, wanted))
+    match = re.fullmatch(rf"([+-]?{_NUMBER})\s*([^\s0-9.].*)?", _plain(value, wanted))
     if match is None:
         raise UnitError(f"{shown(value)} cannot be read; {wanted}")
+    if not match[2]:
+        raise UnitError(f"{shown(value)} has no unit; {wanted}")
     return Decimal(match[1]), match[2].replace(" ", "")
 
 
