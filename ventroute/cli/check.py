@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from cyclopts import Parameter
 
 from ventroute.cli.options import Options
+from ventroute.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from ventroute.cli.desk import Desk
@@ -26,13 +27,10 @@ def check(
     import json
 
     from ventroute.cli.desk import open_site
-    from ventroute.planner import judged
 
     options = options or Options()
     desk = open_site(site)
-    results = [
-        (name, found, judged(desk.site, desk.building, desk.shop, found)) for name, found in _routes(desk, route)
-    ]
+    results = [(name, found, _findings(desk, found)) for name, found in _routes(desk, route)]
     if options.json:
         print(
             json.dumps(
@@ -47,12 +45,32 @@ def check(
 def _routes(desk: Desk, path: Path) -> list[tuple[str, Route]]:
     if path.suffix.lower() == ".json":
         from ventroute.io.plan_file import read_plan
+        from ventroute.whole_route import with_catalog_kit
 
-        return [(planned.id, planned.route) for planned in read_plan(path).routes]
+        plan = read_plan(path)
+        empty = [n for n, r in enumerate(plan.routes, 1) if not (r.route.runs and r.route.parts)]
+        if empty:
+            raise InputError([Fault(str(path), 1, f"routes[{n}]", "has no runs or no parts") for n in empty])
+        return [(r.id, with_catalog_kit(r.route, desk.site, desk.shop)) for r in plan.routes]
     from ventroute.drawn import drawn_route
-    from ventroute.io.route_file import read_route
+    from ventroute.io.route_file import read_route_text, route_faults
+    from ventroute.io.site_text import read_text
 
-    return [("drawn", drawn_route(desk.site, desk.building, desk.shop, read_route(path, desk.site)))]
+    text = read_text(path)
+    drawn = read_route_text(text, str(path), desk.site)
+    try:
+        return [("drawn", drawn_route(desk.site, desk.building, desk.shop, drawn))]
+    except InputError as error:
+        raise route_faults(text, str(path), error.faults) from None
+
+
+def _findings(desk: Desk, route: Route) -> tuple[Finding, ...]:
+    from ventroute.planner import judged
+    from ventroute.rules.check import in_order
+    from ventroute.whole_route import whole_findings
+
+    own = whole_findings(desk.site, desk.shop, route)
+    return in_order((*own, *judged(desk.site, desk.building, desk.shop, route)))
 
 
 def _document(results: list[tuple[str, Route, tuple[Finding, ...]]]) -> list[dict[str, Any]]:

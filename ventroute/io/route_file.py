@@ -23,17 +23,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
 from ventroute.errors import Fault, InputError, UnitError
 from ventroute.io.near import did_you_mean, listed
+from ventroute.io.site_lines import path_of
 from ventroute.io.site_text import Document, parse, read_text
 from ventroute.model.appliance import Vec3
 from ventroute.model.drawn import DrawnRoute, DrawnRun
 from ventroute.model.site import Site
-from ventroute.units import parse_direction, parse_length, parse_size
+from ventroute.units import parse_direction, parse_length, parse_size, shown
 
 T = TypeVar("T")
 
@@ -42,6 +43,7 @@ _TOP = ("format", "material", "size", "terminal", "units", "run")
 _RUN = ("toward", "length", "rise", "through")
 _UNITS = ("ft", "in", "m", "cm", "mm")
 _MOST_RUNS = 200
+LEVEL = 1e-9  # upward share of a direction that nobody means
 
 
 def read_route(path: Path, site: Site) -> DrawnRoute:
@@ -52,8 +54,18 @@ def read_route(path: Path, site: Site) -> DrawnRoute:
     InputError
         Every fault of the file, each with its line and key.
     """
-    document = parse(read_text(path), str(path))
-    return _Reader(document, site, []).read()
+    return read_route_text(read_text(path), str(path), site)
+
+
+def read_route_text(text: str, file: str, site: Site) -> DrawnRoute:
+    """The route that a text draws; `file` is its name in messages. See `read_route`."""
+    return _Reader(parse(text, file), site, []).read()
+
+
+def route_faults(text: str, file: str, faults: Iterable[Fault]) -> InputError:
+    """Faults whose keys are those of a route file, with the lines of its text."""
+    document = parse(text, file)
+    return InputError([document.fault(path_of(fault.key), fault.what) for fault in faults])
 
 
 class _Reader:
@@ -64,7 +76,7 @@ class _Reader:
     def read(self) -> DrawnRoute:
         tables = self.document.tables
         self._known(tables, _TOP, ())
-        if tables.get("format") != 1:
+        if tables.get("format") != 1 or tables.get("format") is True:
             self.fault(("format",), "format = 1 is wanted")
         material = self._one_of(("material",), tables.get("material"), MATERIALS)
         terminal = self._one_of(("terminal",), tables.get("terminal"), ("roof", "wall"))
@@ -87,12 +99,12 @@ class _Reader:
     def _known(self, table: Mapping[str, Any], keys: tuple[str, ...], path: tuple[str | int, ...]) -> None:
         for key in table:
             if key not in keys:
-                self.fault((*path, key), f'unknown key "{key}"{did_you_mean(key, keys)}; wanted {listed(keys)}')
+                self.fault((*path, key), f"unknown key {shown(key)}{did_you_mean(key, keys)}; wanted {listed(keys)}")
 
     def _one_of(self, path: tuple[str | int, ...], value: object, choices: tuple[str, ...]) -> str:
         if isinstance(value, str) and value in choices:
             return value
-        what = "is missing" if value is None else f"{value!r} is not known{did_you_mean(value, choices)}"
+        what = "is missing" if value is None else f"{shown(value)} is not known{did_you_mean(value, choices)}"
         self.fault(path, f"{what}; wanted {listed(choices)}")
         return choices[0]
 
@@ -117,6 +129,8 @@ class _Reader:
         rise = None
         if "rise" in row:
             rise = self._value((*path, "rise"), row["rise"], lambda v: parse_length(v, unit), 0.0)
+            if math.hypot(toward[0], toward[1]) < LEVEL:
+                self.fault((*path, "rise"), "only a run that goes sideways has it; leave it out")
             if not abs(rise) < length:
                 self.fault((*path, "rise"), "the rise must be less than the length")
                 rise = 0.0
@@ -126,15 +140,17 @@ class _Reader:
             through = []
         for name in through:
             if name not in self.names:
-                self.fault((*path, "through"), f'no hole or cut "{name}"{did_you_mean(name, self.names)}')
+                self.fault((*path, "through"), f"no hole or cut {shown(name)}{did_you_mean(name, self.names)}")
+        if i == 0 and rise is None and abs(self.site.appliance.faces[2]) < LEVEL:
+            return DrawnRun(toward, length, tuple(through))  # a level collar stays level up to the first joint
         return DrawnRun(self._pitched(toward, rise, length), length, tuple(through))
 
     def _pitched(self, toward: Vec3, rise_m: float | None, length_m: float) -> Vec3:
         """A level direction raised as drawn, or by the appliance's pitch."""
-        if rise_m is None and abs(toward[2]) > 1e-9:
+        if rise_m is None and abs(toward[2]) > LEVEL:
             return toward
         level = math.hypot(toward[0], toward[1])
-        if level < 1e-9:
+        if level < LEVEL:
             return toward
         pitch = self.site.appliance.pitch if self.site.appliance.falls_to == "appliance" else -self.site.appliance.pitch
         sine = rise_m / length_m if rise_m is not None else pitch / math.hypot(1.0, pitch)

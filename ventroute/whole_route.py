@@ -1,0 +1,110 @@
+"""Whether a route that came from outside is one: from this collar, of these parts, turned by fittings that exist.
+
+The planner's own routes are so by the way they are made. A drawn route, or a plan read back, may not be, and no rule
+pack says so: these are the product's own demands.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from ventroute.catalog.lookup import kits
+from ventroute.constants import MEET_M
+from ventroute.model.parts import Bend
+from ventroute.model.plan import Finding, Verdict
+from ventroute.model.route import Part, PartKind, Route
+from ventroute.model.site import Site
+from ventroute.model.source import Grade
+from ventroute.planner import Workshop
+
+STRAIGHT_DEG = 0.01  # off the way that the collar faces: what is drawn in sixteenths over a foot is not less
+SLACK_DEG = 1e-4
+OWN = "geometry of the route"
+
+
+def with_catalog_kit(route: Route, site: Site, shop: Workshop) -> Route:
+    """The route with the catalog's own parts of its material and size: what a file says of them is not believed."""
+    appliance, kit = site.appliance, route.kit
+    ours = kits(shop.catalog, kit.material.name, kit.size_in, appliance.collar_material, appliance.collar_size_in)
+    return route if isinstance(ours, str) else replace(route, kit=ours)
+
+
+def whole_findings(site: Site, shop: Workshop, route: Route) -> tuple[Finding, ...]:
+    """From the collar, the way it faces, by turns that fittings make, its parts where its runs are."""
+    return (*_at_collar(site, route), *_turns(shop, route), _agreement(route))
+
+
+def _own(rule: str, subject: str, measured: float, limit: float, unit: str, note: str) -> Finding:
+    verdict = Verdict.PASS if measured <= limit else Verdict.FAIL
+    return Finding(rule, OWN, Grade.PRACTICE, subject, measured, limit, unit, verdict, limit - measured, note)
+
+
+def _degrees(a: np.ndarray, b: np.ndarray) -> float:
+    return math.degrees(math.atan2(float(np.linalg.norm(np.cross(a, b))), float(a @ b)))
+
+
+def _at_collar(site: Site, route: Route) -> Iterator[Finding]:
+    start, end = np.asarray(route.runs[0].start_m), np.asarray(route.runs[0].end_m)
+    away = float(np.linalg.norm(start - np.asarray(site.appliance.collar_m)))
+    yield _own("route.collar", "start", away, MEET_M, "m", "the route starts at the collar")
+    off = _degrees(end - start, np.asarray(site.appliance.faces))
+    yield _own("route.collar", "run 1", off, STRAIGHT_DEG, "deg", "the first run leaves the way the collar faces")
+
+
+def _turns(shop: Workshop, route: Route) -> Iterator[Finding]:
+    """Every bend turns what it is made for, within the give of its joints."""
+    bends = {bend.item: bend for bend in route.kit.bends}
+    made = ", ".join(f"{angle:g}" for angle in sorted({bend.angle_deg for bend in route.kit.bends}))
+    for part in route.parts:
+        bend = bends.get(part.item)
+        if part.kind is not PartKind.ELBOW or bend is None:
+            continue
+        off = abs((part.angle_deg or 0.0) - bend.angle_deg)
+        note = (
+            f"turns {part.angle_deg or 0.0:.2f} deg; fittings of {made} deg are made, and their joints give this much"
+        )
+        limit = bend.give_deg + SLACK_DEG
+        found = _own("route.turn", f"part {part.n}", off, limit, "deg", note)
+        yield replace(found, source=shop.pack.cite(bend.evidence), grade=bend.evidence.grade)
+
+
+def _agreement(route: Route) -> Finding:
+    """Corners of runs and of parts are the same; bends and pipes are as long as they are made or cut."""
+    elbows = [part for part in route.parts if part.kind is PartKind.ELBOW]
+    corners = [route.parts[0].start_m, *(part.corner_m or part.start_m for part in elbows), route.parts[-1].end_m]
+    runs = [route.runs[0].start_m, *(run.end_m for run in route.runs)]
+    joined = [math.dist(a.end_m, b.start_m) for a, b in pairwise(route.runs)]
+    off = [math.dist(a, b) for a, b in zip(corners, runs, strict=len(corners) == len(runs))]
+    off += [*joined, math.dist(route.terminal_m, route.parts[-1].end_m), *_lengths_off(route)]
+    note = "the parts lie along the runs, as long as they are"
+    if len(corners) != len(runs) or not _nominal(route):
+        other = "bends and runs do not belong together"
+        return Finding("route.parts", OWN, Grade.PRACTICE, "all parts", None, None, "", Verdict.FAIL, None, other)
+    return _own("route.parts", "all parts", max(off), 10 * MEET_M, "m", note)
+
+
+def _nominal(route: Route) -> bool:
+    """Every bend is counted as the bend it is."""
+    bends = {bend.item: bend.angle_deg for bend in route.kit.bends}
+    elbows = (part for part in route.parts if part.kind is PartKind.ELBOW)
+    return all(bends.get(part.item, part.nominal_deg) == part.nominal_deg for part in elbows)
+
+
+def _lengths_off(route: Route) -> Iterator[float]:
+    bends = {bend.item: bend for bend in route.kit.bends}
+    for part in route.parts:
+        if part.kind is PartKind.PIPE:
+            yield abs(math.dist(part.start_m, part.end_m) - (part.cut_m or 0.0))
+        elif part.item in bends:
+            yield from _bend_off(part, bends[part.item])
+
+
+def _bend_off(part: Part, bend: Bend) -> Iterator[float]:
+    corner = part.corner_m or part.start_m
+    yield abs(math.dist(part.start_m, corner) - bend.laying_m - (bend.spigot_m or 0.0))
+    yield abs(math.dist(part.end_m, corner) - bend.laying_m)
