@@ -15,6 +15,7 @@ import numpy as np
 from ventroute.catalog.load import Catalog
 from ventroute.catalog.lookup import kits, shelf
 from ventroute.choices import chosen, failed, too_long
+from ventroute.flue.fuel import Fuel
 from ventroute.flue.state import flue_state
 from ventroute.layout.assemble import Course, assemble
 from ventroute.layout.building import Building
@@ -54,6 +55,7 @@ class Workshop:
     catalog: Catalog
     pack: Pack
     stock: Stock
+    fuels: Mapping[str, Fuel]
 
 
 def plan(site: Site, building: Building, shop: Workshop, progress: Progress = lambda _: None) -> Plan:
@@ -72,15 +74,15 @@ def plan(site: Site, building: Building, shop: Workshop, progress: Progress = la
 def judged(site: Site, building: Building, shop: Workshop, route: Route) -> tuple[Finding, ...]:
     """Every rule applied to a route, however it was made."""
     zones = terminal_zones(site, building, shop.pack, route.terminal_kind, route.kit.pipe.od_m / 2)
-    return judge(site, building, shop.pack, route, zones, flue_of(site, route))
+    return judge(site, building, shop.pack, route, zones, flue_of(site, route, shop.fuels))
 
 
-def flue_of(site: Site, route: Route) -> FlueState:
+def flue_of(site: Site, route: Route, fuels: Mapping[str, Fuel]) -> FlueState:
     """The gas on its way through this house's spaces: heated rooms at 20 degC, others as cold as outdoors."""
     air = {room.name: _HEATED_DEGC if room.heated else site.place.winter_degC for room in site.rooms}
     through = {hole.name: hole.through for hole in site.holes} | {cut.name: cut.through for cut in site.cuts}
     air["outdoors"] = site.place.winter_degC
-    return flue_state(route, site.appliance, site.place, air, through=through)
+    return flue_state(route, site.appliance, site.place, air, fuels, through=through)
 
 
 def bill_of(site: Site, shop: Workshop, route: Route, flue: FlueState | None) -> Bill:
@@ -217,7 +219,7 @@ class _Choice:
         long = too_long(route, limit)
         if long is not None:
             return long
-        flue = flue_of(site, route)
+        flue = flue_of(site, route, shop.fuels)
         zones = problem.zones[route.terminal_kind]
         findings = judge(site, self.building, shop.pack, route, zones, flue)
         if any(f.verdict is Verdict.FAIL for f in findings):

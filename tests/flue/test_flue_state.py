@@ -11,7 +11,6 @@ import pytest
 from tests.flue.pipework import BTU_H, FOOT, PVC, STAINLESS, WINTER, appliance, degC, kit, level, route, through_holes
 from ventroute.errors import CatalogError, VentrouteError
 from ventroute.flue.along import air_of, radius_ratio, stretches
-from ventroute.flue.graph import graph
 from ventroute.flue.losses import bend_k, mitre_k
 from ventroute.flue.state import default_air, flue_state
 from ventroute.model.appliance import SizeLimit
@@ -277,13 +276,3 @@ def test_unknown_fuel_and_altitude_rule_are_refused() -> None:
         flue_state(level(4.0, kit()), appliance(fuel="town gas"), WINTER, {})
     with pytest.raises(VentrouteError, match="altitude rule"):
         flue_state(level(4.0, kit()), appliance(derate="half"), WINTER, {})
-
-
-def test_the_graph_has_every_curve_over_the_same_distances() -> None:
-    state = flue_state(corner_route(), appliance(), WINTER, AIR)
-    curves = graph(state, 65.0)
-    assert len({len(c) for c in (curves.distance_m, curves.gas_degC, curves.gas_dry_degC, curves.wall_degC)}) == 1
-    assert len(curves.pressure_Pa) == len(curves.distance_m) == len(state.stations)
-    assert curves.spaces == ("cellar", "hall", "attic", "outdoors")
-    assert curves.breaks_m[0] == approx(2.0)
-    assert (curves.dew_point_degC, curves.limit_degC) == (state.dew_point_degC, 65.0)

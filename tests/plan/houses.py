@@ -8,6 +8,7 @@ import numpy as np
 
 from ventroute.catalog.lookup import load_catalog
 from ventroute.catalog.paths import catalogs_folder
+from ventroute.flue.fuel import FUELS
 from ventroute.layout.building import build
 from ventroute.model.appliance import Appliance, SizeLimit, Want
 from ventroute.model.plan import Plan
@@ -87,7 +88,7 @@ def workshop(site: Site) -> Workshop:
     """Catalogs, pack and demonstration prices."""
     catalog = load_catalog()
     pack = load_pack(site.place.rules, catalogs_folder() / "rules")
-    return Workshop(catalog, pack, Stock(offers=catalog.offers))
+    return Workshop(catalog, pack, Stock(offers=catalog.offers), FUELS)
 
 
 def planned(site: Site) -> Plan:

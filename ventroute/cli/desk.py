@@ -8,6 +8,7 @@ from pathlib import Path
 from ventroute.catalog.lookup import load_catalog
 from ventroute.catalog.paths import catalogs_folder
 from ventroute.errors import InputError
+from ventroute.flue.fuel import read_fuels
 from ventroute.io.site_file import building_faults, read_site_text
 from ventroute.io.site_text import read_text
 from ventroute.layout.building import Building, build
@@ -48,5 +49,5 @@ def open_text(text: str, file: str, folder: Path, stock: Stock | None = None) ->
     except InputError as error:
         raise building_faults(text, file, error.faults) from None
     pack = load_pack(site.place.rules, rules)
-    shop = Workshop(catalog, pack, stock or Stock(offers=catalog.offers))
+    shop = Workshop(catalog, pack, stock or Stock(offers=catalog.offers), read_fuels(catalogs_folder() / "flue"))
     return Desk(text, site, building, shop)

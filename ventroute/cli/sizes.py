@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 from cyclopts import Parameter
 
 from ventroute.cli.options import Options
-
-if TYPE_CHECKING:
-    from ventroute.model.plan import Plan, PlannedRoute, Rejected
 
 _COLUMNS = (
     "material",
@@ -40,63 +37,17 @@ def sizes(
     from ventroute.cli.desk import open_site
     from ventroute.cli.stock import read_stock
     from ventroute.planner import plan
+    from ventroute.sizing import size_rows
 
     options = options or Options()
     desk = open_site(site, read_stock(have, prices))
     result = plan(desk.site, desk.building, desk.shop)
-    rows = size_rows(result)
+    rows = size_rows(result, desk.site, desk.shop)
     if options.json:
         print(json.dumps({"format": 1, "site": result.site, "sizes": rows}, indent=1, ensure_ascii=False))
     elif not options.quiet:
         _show(rows, options)
     return 0 if result.routes else 1
-
-
-def size_rows(plan: Plan) -> list[dict[str, Any]]:
-    """One row for every material, size and terminal kind: the best route, or why there is none."""
-    best: dict[tuple[str, float, str], PlannedRoute] = {}
-    for planned in plan.routes:
-        key = (planned.route.kit.material.name, planned.route.kit.size_in, planned.route.terminal_kind)
-        if key not in best or planned.route.equivalent_m < best[key].route.equivalent_m:
-            best[key] = planned
-    rows = [_fits(planned) for planned in best.values()]
-    rows += [_fails(rejected) for rejected in plan.rejected]
-    return sorted(rows, key=lambda r: (r["material"], r["size_in"], r["terminal"]))
-
-
-def _fits(planned: PlannedRoute) -> dict[str, Any]:
-    route, flue = planned.route, planned.flue
-    return {
-        "material": route.kit.material.name,
-        "size_in": route.kit.size_in,
-        "terminal": route.terminal_kind,
-        "fits": True,
-        "equivalent_m": route.equivalent_m,
-        "limit_m": planned.limit_m,
-        "margin_m": planned.limit_m - route.equivalent_m,
-        "drop_Pa": flue.drop_Pa if flue else None,
-        "reference_drop_Pa": flue.reference_drop_Pa if flue else None,
-        "velocity_m_s": flue.velocity_m_s if flue else None,
-        "cost": planned.cost,
-        "because": planned.reason,
-    }
-
-
-def _fails(rejected: Rejected) -> dict[str, Any]:
-    return {
-        "material": rejected.material,
-        "size_in": rejected.size_in,
-        "terminal": rejected.terminal,
-        "fits": False,
-        "equivalent_m": rejected.nearest_m,
-        "limit_m": None,
-        "margin_m": None,
-        "drop_Pa": None,
-        "reference_drop_Pa": None,
-        "velocity_m_s": None,
-        "cost": None,
-        "because": rejected.because,
-    }
 
 
 def _show(rows: list[dict[str, Any]], options: Options) -> None:
@@ -115,9 +66,8 @@ def _cells(row: dict[str, Any], units: str) -> list[str]:
     def length(key: str) -> str:
         return "" if row[key] is None else format_length(row[key], units)
 
-    drop = "" if row["drop_Pa"] is None else f"{row['drop_Pa']:.0f}"
-    if drop and row["reference_drop_Pa"] is not None:
-        drop += f" / {row['reference_drop_Pa']:.0f} Pa"
+    drop = "-" if row["drop_Pa"] is None else f"{row['drop_Pa']:.0f}"
+    drop = "" if row["reference_drop_Pa"] is None else f"{drop} / {row['reference_drop_Pa']:.0f} Pa"
     speed = "" if row["velocity_m_s"] is None else _speed(row["velocity_m_s"], units)
     cost = "" if row["cost"] is None else f"{row['cost']:.2f}"
     because = row["because"] if row["fits"] else f"no: {row['because']}"

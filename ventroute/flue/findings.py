@@ -55,6 +55,11 @@ def _limit(found: Found) -> Iterator[str]:
     limit = material.class_max_degC if material.class_max_degC is not None else material.service_max_degC
     if limit is None:
         yield f"No temperature limit is known for {material.name}; the exhaust reaches {_t(hottest)}: ask its maker."
+    elif material.service_max_degC is not None and material.service_max_degC < hottest <= limit:
+        yield (
+            f"Plain {material.name} pipe is sold for {_t(material.service_max_degC)} at most and the exhaust reaches"
+            f" {_t(hottest)}: only a vent listed for its class, {_t(limit)}, will do."
+        )
     elif hottest > limit:
         yield (
             f"Too hot for {material.name}: {_t(hottest)} at the collar, {_t(limit)} allowed;"
