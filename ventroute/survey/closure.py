@@ -27,9 +27,10 @@ READ_M = INCH_M / 16
 READ_SHARE = 1e-3
 # How far a wall that was said to run square may be off, once diagonals are there to tell. Common practice.
 SQUARE_RAD = math.radians(1.0)
-# A misfit beyond these is a slip, not a tape's error, and is not shared out. Common practice.
-SLIP_M = 1.5 * INCH_M
-SLIP_SHARE = 5e-3
+# A misfit beyond three standard deviations, or an inch if that is more, is a slip and not a tape's error: it is not
+# shared out. Common practice.
+SLIP_M = INCH_M
+SLIP_SIGMAS = 3.0
 SLIP_RAD = math.radians(2.5)  # no framer is this far off square; one diagonal alone would bend the room to fit itself
 _STEPS = 30
 
@@ -64,6 +65,7 @@ class Closure:
     perimeter_m: float
     corrections_m: tuple[float, ...]
     diagonals_off_m: tuple[float, ...]  # of each diagonal: what was added
+    sd_m: float  # standard deviation of the misfit that careful readings have
     leans_rad: tuple[float, ...]  # of each wall: how far it turned from the way it was said to run, left positive
 
     @property
@@ -74,8 +76,8 @@ class Closure:
     @property
     def slip(self) -> bool:
         """Whether some reading is wrong by more than a tape is."""
-        allowed_m = max(SLIP_M, SLIP_SHARE * self.perimeter_m)
-        return max([self.off_m, *map(abs, self.diagonals_off_m)]) > allowed_m or self.lean_rad > SLIP_RAD
+        off_m = max([self.off_m, *map(abs, self.diagonals_off_m)])
+        return off_m > max(SLIP_M, SLIP_SIGMAS * self.sd_m) or self.lean_rad > SLIP_RAD
 
     @property
     def lean_rad(self) -> float:
@@ -136,6 +138,7 @@ def close_walls(walls: Sequence[Wall], diagonals: Sequence[Diagonal] = ()) -> Cl
         float(lengths.sum()),
         tuple(float(part) for part in sides - lengths),
         tuple(float(math.dist(corners[d.first], corners[d.second]) - d.length_m) for d in diagonals),
+        float(np.sqrt(reading_variances(lengths).sum())),
         tuple(float(lean) for lean in leans),
     )
 
