@@ -223,4 +223,4 @@ def spacing(row: Row) -> Spacing:
 
 def offer(row: Row) -> Offer:
     """A row of prices.csv."""
-    return Offer(row.text("item"), row.figure("price"), length_m=row.maybe("length"))
+    return Offer(row.text("item"), row.figure("price"), shop="invented", length_m=row.maybe("length"))

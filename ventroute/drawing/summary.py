@@ -78,7 +78,11 @@ def shopping_lines(planned: PlannedRoute, units: str) -> list[str]:
         pieces = ", ".join(f"[{n}] {format_length(m, units)}" for n, m in zip(cut.labels, cut.pieces_m, strict=False))
         stick, left = format_length(cut.stick_m, units), format_length(cut.waste_m, units)
         lines += _wrapped(f"stick {cut.stick}, {stick}: {pieces}; left {left}", "    ")
-    return [*lines, "", "  Shopping", *_table(_shopping(planned, units))]
+    total = sum(line.cost or 0.0 for line in planned.shopping)
+    made_up = any(line.shop == "invented" for line in planned.shopping)
+    invented = " (prices invented for demonstration)" if made_up else ""
+    lines += ["", "  Shopping", *_table(_shopping(planned, units))]
+    return [*lines, f"    together {total:.2f}{invented}, new holes not counted"]
 
 
 def findings_lines(findings: tuple[Finding, ...], units: str) -> list[str]:

@@ -21,16 +21,23 @@ def _leg(conditions: Conditions, way: Way, leg: int) -> Intervals:
     kit = conditions.problem.kit
     half = kit.coupling.socket_m + kit.coupling.gap_m / 2
     a, u = way.corners[leg], way.dirs[leg]
-    length = float(np.linalg.norm(way.corners[leg + 1] - a))
     out: list[tuple[float, float]] = []
-    spaces = [way.leg_space[leg]]
+    space, start = way.leg_space[leg], 0.0
     for crossing, on in zip(way.crossings, way.crossing_leg, strict=True):
         if on == leg:
-            spaces.append(crossing.passage.spaces[1])
-            out.append(_barrier(conditions, crossing.passage.mouth_a, crossing.passage.mouth_b, a, u, half))
-    for space in dict.fromkeys(spaces):
-        out += _solids(conditions, space, a, u, length, half)
-    return tuple(out)
+            passage = crossing.passage
+            low, high = (_where(plane, a, u) for plane in (passage.mouth_a, passage.mouth_b))
+            out += _solids(conditions, space, a, u, (start, low), half)
+            out.append(_barrier(conditions, passage.mouth_a, passage.mouth_b, a, u, half))
+            space, start = passage.spaces[1], high
+    end = float(np.linalg.norm(way.corners[leg + 1] - a))
+    return (*out, *_solids(conditions, space, a, u, (start, end), half))
+
+
+def _where(plane: tuple[FloatArray, float], a: FloatArray, u: FloatArray) -> float:
+    """Distance along the leg at which it meets a plane."""
+    normal, offset = plane
+    return (offset - float(normal @ a)) / float(normal @ u)
 
 
 def _barrier(
@@ -51,13 +58,13 @@ def _barrier(
 
 
 def _solids(
-    conditions: Conditions, space: int, a: FloatArray, u: FloatArray, length: float, half: float
+    conditions: Conditions, space: int, a: FloatArray, u: FloatArray, span: tuple[float, float], half: float
 ) -> list[tuple[float, float]]:
-    """A body blocks the stretch in which no plane stands between it and the coupling."""
+    """A body blocks the stretch in which no plane stands between it and the coupling, in the span inside its space."""
     bodies = conditions.bodies(space)
     radius = conditions.problem.kit.coupling.hub_od_m / 2
     out: list[tuple[float, float]] = []
-    for _, body in bodies.near(a[None], (a + u * length)[None], np.array([radius])):
+    for _, body in bodies.near((a + u * span[0])[None], (a + u * span[1])[None], np.array([radius])):
         n, t = bodies.planes(body, u, radius)
         along, start = n @ u, n @ a
         need = t - start + half * np.abs(along)  # clear where along * middle >= need
@@ -65,8 +72,8 @@ def _solids(
             continue
         with np.errstate(divide="ignore"):
             place = need / along
-        low = float(np.max(place[along < -1e-9], initial=-np.inf))
-        high = float(np.min(place[along > 1e-9], initial=np.inf))
+        low = max(span[0], float(np.max(place[along < -1e-9], initial=-np.inf)))
+        high = min(span[1], float(np.min(place[along > 1e-9], initial=np.inf)))
         if low < high:
             out.append((low, high))
     return out
