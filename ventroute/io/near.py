@@ -15,7 +15,7 @@ def did_you_mean(word: object, known: Iterable[str]) -> str:
         return ""
     folded = {name.lower(): name for name in words}
     near = difflib.get_close_matches(word.lower(), list(folded), n=1, cutoff=0.6)
-    return f'; did you mean "{folded[near[0]]}"?' if near else ""
+    return f"; did you mean {shown(folded[near[0]])}?" if near else ""
 
 
 def listed(known: Iterable[str]) -> str:
