@@ -14,7 +14,7 @@ from ventroute.layout.framing import members
 from ventroute.solve.bodies import Bodies
 from ventroute.solve.directions import Directions
 from ventroute.solve.problem import Link, Problem, direction_set, terminal_kind
-from ventroute.solve.strands import End, Piece, Row, Strand
+from ventroute.solve.strands import NEVER, End, Piece, Row, Strand
 
 FloatArray = NDArray[np.float64]
 
@@ -77,7 +77,9 @@ class Conditions:
                 if depth > worst:
                     worst, branches = depth, make
         if branches is None:
-            branches = self._zones(strand, corners) or self._itself(strand, corners)
+            branches = self._zones(strand, corners)
+        if branches is None:
+            branches = self._itself(strand, corners)
         return branches
 
     def _solids(self, strand: Strand, corners: FloatArray, space: int) -> Iterator[tuple[float, Branches]]:
@@ -115,10 +117,8 @@ class Conditions:
             for body in zone.cover:
                 if float((body.normals @ end - body.offsets).max()) < -SLACK_M:
                     last = strand.shape.bends + 1
-                    reached = (body.normals @ _end_box(strand, self.problem.want.outdoors_m).T).max(
-                        axis=1
-                    ) >= body.offsets
-                    return [[Row(last, body.normals[f], float(body.offsets[f]))] for f in np.flatnonzero(reached)]
+                    reached = strand.shape.reached(body)
+                    return [[Row(last, body.normals[f], float(body.offsets[f]))] for f in reached]
         return None
 
     def _itself(self, strand: Strand, corners: FloatArray) -> Branches | None:
@@ -132,23 +132,8 @@ class Conditions:
                 normals = _between(strand.dirs[i], strand.dirs[j])
                 gap = (q @ normals.T).min(axis=0) - (p @ normals.T).max(axis=0)
                 if gap.max() < apart - SLACK_M:
-                    return None if legs < 4 else [[_never()]]
+                    return [[NEVER]]
         return None
-
-
-def _end_box(strand: Strand, outdoors_m: float) -> FloatArray:
-    """(8, 3) corners of a box that holds every place the terminal may have; endless where nothing bounds it."""
-    last = strand.shape.link.last
-    if last is None or last.passage.area is None or terminal_kind(last) != "wall":
-        return np.array(list(product((-1e4, 1e4), repeat=3)))
-    low, high = last.passage.area
-    normal, offset = last.passage.mouth_b
-    across = abs(float(normal @ (np.asarray(high) - np.asarray(low)))) + abs(offset - float(normal @ high))
-    out = last.true * (outdoors_m + across)
-    reach = np.array([low, high, low + out, high + out])
-    raised = reach + np.array([0.0, 0.0, outdoors_m])
-    everything = np.concatenate([reach, raised])
-    return np.array(list(product(*zip(everything.min(axis=0), everything.max(axis=0), strict=True))))
 
 
 def _hub_choice(bodies: Bodies, body: int, hub: Hub, at: FloatArray) -> Iterator[tuple[float, Branches]]:
@@ -185,7 +170,3 @@ def _between(u: FloatArray, v: FloatArray) -> FloatArray:
     if size > 1e-6:
         normals += [across / size, -across / size]
     return np.array(normals)
-
-
-def _never() -> Row:
-    return Row(0, np.zeros(3), 1.0)

@@ -67,14 +67,15 @@ class Crossing:
 
     def clear_of_a_m(self, elbow: Elbow, gap_m: float) -> float:
         """Least distance from the centre back to the corner of an elbow in space a, hub clear of the barrier."""
-        return self.half_a_m + _hub_clear_m(self.passage.mouth_a[0], self.true, elbow, gap_m)
+        return self.half_a_m + hub_clear_m(self.passage.mouth_a[0], self.true, elbow, gap_m)
 
     def clear_of_b_m(self, elbow: Elbow, gap_m: float) -> float:
         """Least distance from the centre on to the corner of an elbow in space b, hub clear of the barrier."""
-        return self.half_b_m + _hub_clear_m(self.passage.mouth_b[0], self.true, elbow, gap_m)
+        return self.half_b_m + hub_clear_m(self.passage.mouth_b[0], self.true, elbow, gap_m)
 
 
-def _hub_clear_m(normal: FloatArray, true: FloatArray, elbow: Elbow, gap_m: float) -> float:
+def hub_clear_m(normal: FloatArray, true: FloatArray, elbow: Elbow, gap_m: float) -> float:
+    """Least distance along the pipe from a mouth plane to the corner of an elbow whose hub keeps the gap to it."""
     along = float(normal @ true)
     rim = 0.5 * elbow.hub.hub_od_m * math.sqrt(max(0.0, 1.0 - along * along))
     return elbow.reach_m + (rim + gap_m) / along

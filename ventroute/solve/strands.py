@@ -11,15 +11,18 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.geometry.polytope import Polytope
-from ventroute.solve.problem import Crossing, Link, Problem, terminal_kind
+from ventroute.solve.problem import Crossing, Link, Problem, hub_clear_m, terminal_kind
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
+
+_FAR_UP_M = 50.0  # no terminal stands so far above its roof
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,6 +34,9 @@ class Row:
     t: float
     equal: bool = False
     other: tuple[int, FloatArray] | None = None
+
+
+NEVER = Row(0, np.zeros(3), 1.0)  # no strand meets it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -148,8 +154,49 @@ class Shape:
         for crossing, leg in zip(link.cuts, self.cut_leg, strict=True):
             out += self._area_rows(crossing, leg)
         if link.end is None and link.last is not None:
-            out += self._reach_rows(link.last)
+            out += [*self._reach_rows(link.last), *self._forced_rows(link.last)]
         return tuple(out)
+
+    def _forced_rows(self, crossing: Crossing) -> list[Row]:
+        """Zones that the end can leave by one face only: it must, so the bound may count on it."""
+        out: list[Row] = []
+        for zone in self.problem.zones.get(terminal_kind(crossing), ()):
+            for body in zone.cover:
+                faces = self.reached(body)
+                if self._outside(body):
+                    continue
+                if not faces:
+                    out.append(NEVER)
+                elif len(faces) == 1:
+                    out.append(Row(self.bends + 1, body.normals[faces[0]], float(body.offsets[faces[0]])))
+        return out
+
+    def reached(self, body: Polytope) -> list[int]:
+        """Faces of a zone's body beyond which the terminal's end can be."""
+        beyond = (body.normals @ self.end_box.T).max(axis=1) >= body.offsets
+        return np.flatnonzero(beyond).tolist()
+
+    def _outside(self, body: Polytope) -> bool:
+        """Whether every place that the end can have is clear of a body."""
+        return bool(((body.normals @ self.end_box.T).min(axis=1) >= body.offsets).any())
+
+    @cached_property
+    def end_box(self) -> FloatArray:
+        """(8, 3) corners of a box that holds every place the terminal's end can have."""
+        last = self.link.last
+        if last is None:
+            return np.array(list(product((-1e4, 1e4), repeat=3)))
+        low, high = last.passage.area if last.passage.area is not None else (last.centre_m, last.centre_m)
+        low, high = np.asarray(low, float), np.asarray(high, float)
+        corners = np.array(list(product(*zip(low, high, strict=True))))
+        normal, offset = last.passage.mouth_b
+        along = float(normal @ last.true)
+        most = self.problem.want.outdoors_m * along if terminal_kind(last) == "wall" else _FAR_UP_M
+        ends = [(offset + d - corners @ normal)[:, None] / along * last.true for d in (self.problem.want.reach_m, most)]
+        places = np.concatenate([corners + end for end in ends])
+        if self.counts[-1]:
+            places = np.concatenate([places, places + np.array([0.0, 0.0, self.problem.want.outdoors_m])])
+        return np.array(list(product(*zip(places.min(axis=0), places.max(axis=0), strict=True))))
 
     def _area_rows(self, crossing: Crossing, leg: int) -> list[Row]:
         passage = crossing.passage
@@ -162,6 +209,22 @@ class Shape:
             for plane in (passage.mouth_a, passage.mouth_b):
                 end = End(leg, plane, crossing.true)
                 out += [end.row(e, float(low[j])), end.row(-e, -float(high[j]))]
+        return out + self._hub_rows(crossing, leg)
+
+    def _hub_rows(self, crossing: Crossing, leg: int) -> list[Row]:
+        """No hub stands in the wall: bends next to a cut keep the least any of them needs off its mouths."""
+        elbows, gap = self.problem.elbows.values(), self.problem.gap_m
+        out: list[Row] = []
+        if not elbows:
+            return out
+        for corner, (normal, offset), sign in (
+            (leg, crossing.passage.mouth_a, -1),
+            (leg + 1, crossing.passage.mouth_b, 1),
+        ):
+            if 1 <= corner <= self.bends:
+                along = float(normal @ crossing.true)
+                need = min(hub_clear_m(normal, crossing.true, elbow, gap) for elbow in elbows) * along
+                out.append(Row(corner, sign * normal, sign * offset + need))
         return out
 
     def _reach_rows(self, crossing: Crossing) -> list[Row]:
