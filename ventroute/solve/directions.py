@@ -41,6 +41,12 @@ class Directions:
         best = int(np.argmin(gap))
         return best if gap[best] < 1e-7 else -1
 
+    def at(self, true: FloatArray) -> int:
+        """Number of a direction by its true form, -1 where it is not among them."""
+        gap = np.linalg.norm(self.true - true, axis=1)
+        best = int(np.argmin(gap))
+        return best if gap[best] < 1e-7 else -1
+
     def sequences(self, start: int, end: int, angles: tuple[float, ...]) -> NDArray[np.intp]:
         """All (n, k + 1) direction sequences from start to end whose k turns are `angles` in some order."""
         key = (start, end, tuple(sorted(angles, reverse=True)))
@@ -109,28 +115,39 @@ def rolled(axis: FloatArray, toward: FloatArray) -> FloatArray:
 
 
 def directions(
-    nominal: FloatArray, extra: FloatArray, *, pitch: float, falls_to: str, angles_deg: Sequence[float], give_deg: float
+    nominal: FloatArray,
+    extra: FloatArray,
+    *,
+    ends: Sequence[tuple[FloatArray, FloatArray]] = (),
+    pitch: float,
+    falls_to: str,
+    angles_deg: Sequence[float],
+    give_deg: float,
 ) -> Directions:
     """The directions that the pitch allows, and their turns.
 
     Parameters
     ----------
     nominal : (m, 3) nominal directions; the level ones are tilted
-    extra : (n, 3) directions taken as they are (rolled offsets)
+    extra : (n, 3) rolled offsets; the level ones are tilted
+    ends : nominal and true forms of the start, then of what is gone through; the start may be level, as a collar is
     pitch : rise over run that every run keeps
     falls_to : "appliance" (every run rises along the flow) or "terminal" (runs fall once they have stopped rising)
     angles_deg : nominal angles of the fittings
     give_deg : joint's give
     """
     rise = pitch if falls_to == "appliance" else -pitch
-    forms = [(n, tilted(n, rise)) for n in nominal] + [(n, n) for n in extra]
+    forms = [*ends, *((n, tilted(n, rise)) for n in (*nominal, *extra))]
     kept: dict[tuple[float, ...], tuple[FloatArray, FloatArray]] = {}
-    for form in forms:
-        if _drains(form[1], pitch, falls_to):
+    for i, form in enumerate(forms):
+        if _drains(form[1], pitch, falls_to) or (i == 0 and ends):
             kept.setdefault(tuple((np.round(form[1], 8) + 0.0).tolist()), form)
     nom = np.array([k[0] for k in kept.values()]).reshape(-1, 3)
     true = np.array([k[1] for k in kept.values()]).reshape(-1, 3)
-    return Directions(nom, true, _turns(nom, true, angles_deg, give_deg, falls_to))
+    turn = _turns(nom, true, angles_deg, give_deg, falls_to)
+    if ends and not _drains(true[0], pitch, falls_to):
+        turn[:, 0] = 0.0  # only the collar makes a level run: pitch starts at the first joint
+    return Directions(nom, true, turn)
 
 
 def _drains(true: FloatArray, pitch: float, falls_to: str) -> bool:

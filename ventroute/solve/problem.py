@@ -19,7 +19,7 @@ from ventroute.solve.directions import LEVEL, Directions, compass, directions, r
 FloatArray = NDArray[np.float64]
 
 HAIR_M = 3e-7  # kept beyond every gap, so that rounding does not make an answer fail an exact check
-ROOF_SINE = math.sin(math.radians(45.0))  # a last crossing steeper than this ends at a roof
+ROOF_SINE = math.sin(math.radians(10.0))  # an outside face that looks up more than this is a roof
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,24 +146,41 @@ class Problem:
 
     def crossing(self, passage: Passage) -> Crossing | str:
         """The passage as this pipe crosses it, or why it cannot."""
-        nominal = passage.axis
-        true = self.tilt(nominal)
+        nominal, true = self.forms(passage.axis)
         refusal = self._refusal(passage, true)
-        if refusal:
-            return refusal
+        return refusal or self._crossed(passage, nominal, true)
+
+    def level_crossing(self, passage: Passage) -> Crossing | None:
+        """The passage as a level run straight from a level collar crosses it, None where it cannot."""
+        faces = np.asarray(self.appliance.faces)
+        straight = abs(faces[2]) < LEVEL and float(np.linalg.norm(passage.axis - faces)) < 1e-6
+        return self._crossed(passage, faces, faces) if straight and not self._too_tight(passage) else None
+
+    def forms(self, axis: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Nominal and true form of an axis: one bored nearly level is level to the fittings, by their give."""
+        run = math.hypot(float(axis[0]), float(axis[1]))
+        if abs(axis[2]) < LEVEL or abs(axis[2]) > math.tan(math.radians(self.give_deg)) * run:
+            return axis, self.tilt(axis)
+        return np.array([axis[0], axis[1], 0.0]) / run, axis
+
+    def _crossed(self, passage: Passage, nominal: FloatArray, true: FloatArray) -> Crossing:
         if passage.kind == "cut":
             return Crossing(passage, nominal, true)
         (na, oa), (nb, ob) = passage.mouth_a, passage.mouth_b
-        ta = (oa - na @ passage.point) / (na @ nominal)
-        tb = (ob - nb @ passage.point) / (nb @ nominal)
-        centre = passage.point + nominal * (ta + tb) / 2
+        ta = (oa - na @ passage.point) / (na @ passage.axis)
+        tb = (ob - nb @ passage.point) / (nb @ passage.axis)
+        centre = passage.point + passage.axis * (ta + tb) / 2
         half_a = float((na @ centre - oa) / (na @ true))
         half_b = float((ob - nb @ centre) / (nb @ true))
         return Crossing(passage, nominal, true, centre, half_a, half_b)
 
+    def _too_tight(self, passage: Passage) -> bool:
+        clear = passage.clear_m
+        return passage.kind == "hole" and clear is not None and self.kit.pipe.od_m > clear + 1e-9
+
     def _refusal(self, passage: Passage, true: FloatArray) -> str:
         clear = passage.clear_m
-        if passage.kind == "hole" and clear is not None and self.kit.pipe.od_m > clear + 1e-9:
+        if clear is not None and self._too_tight(passage):
             return (
                 f'hole "{passage.name}" is {clear / 0.0254:.2f} in clear and the pipe is '
                 f"{self.kit.pipe.od_m / 0.0254:.3f} in outside"
@@ -182,7 +199,9 @@ def _street_of(hub: Bend, bends: tuple[Bend, ...]) -> Bend | None:
 
 def _mark(crossing: Crossing) -> str:
     passage = crossing.passage
-    return f"{passage.name} {passage.spaces} {np.round(passage.point, 6).tolist()}"
+    return (
+        f"{passage.name} {passage.spaces} {np.round(passage.point, 6).tolist()} {np.round(crossing.true, 6).tolist()}"
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -213,8 +232,8 @@ class Link:
 
 
 def terminal_kind(crossing: Crossing) -> str:
-    """ "roof" or "wall", by the way the last crossing goes."""
-    return "roof" if crossing.true[2] > ROOF_SINE else "wall"
+    """ "roof" or "wall", by the way the outside face looks."""
+    return "roof" if crossing.passage.mouth_b[0][2] > ROOF_SINE else "wall"
 
 
 def chains(problem: Problem, most: int = 400) -> tuple[list[tuple[Crossing, ...]], list[str]]:
@@ -237,10 +256,12 @@ def chains(problem: Problem, most: int = 400) -> tuple[list[tuple[Crossing, ...]
             if passage.spaces[1] in spaces:
                 continue
             crossing = problem.crossing(passage)
-            if isinstance(crossing, str):
-                refusals[crossing] = None
-            else:
-                paths.append(((*spaces, passage.spaces[1]), (*crossings, crossing)))
+            level = None if crossings else problem.level_crossing(passage)
+            for way in (crossing, level):
+                if isinstance(way, str):
+                    refusals[way] = None
+                elif way is not None:
+                    paths.append(((*spaces, passage.spaces[1]), (*crossings, way)))
     return found, list(refusals)
 
 
@@ -251,9 +272,9 @@ def _leaving(building: Building, space: int) -> list[Passage]:
 def links(problem: Problem, chain: tuple[Crossing, ...]) -> list[Link]:
     """A chain cut at its holes, where the pipe's place and direction are fixed."""
     out: list[Link] = []
-    faces = np.asarray(problem.appliance.faces)
     start: Crossing | None = None
-    at, nominal, true = np.asarray(problem.appliance.collar_m), faces, problem.tilt(faces)
+    at, true = np.asarray(problem.appliance.collar_m), np.asarray(problem.appliance.faces)  # a level collar stays level
+    nominal = problem.forms(true)[0]
     cuts: list[Crossing] = []
     spaces: list[int] = [chain[0].passage.spaces[0]]
     for crossing in chain:
@@ -272,16 +293,17 @@ def links(problem: Problem, chain: tuple[Crossing, ...]) -> list[Link]:
 def direction_set(problem: Problem, link: Link) -> Directions:
     """The building's compass, the ends' own directions, and rolled offsets aimed from one end to the other."""
     azimuth = _azimuth(problem)
-    along = [link.start_nominal, *(c.nominal for c in link.cuts), *([link.end.nominal] if link.end else [])]
+    through = [*link.cuts, *([link.end] if link.end else [])]
+    ends = [(link.start_nominal, link.start_true), *((c.nominal, c.true) for c in through)]
     target = _target(link)
-    nominal = np.concatenate([compass(azimuth), np.array(along)])
     extra = [np.zeros((0, 3))]
     if target is not None:
         axes = [link.start_true, *([link.end.true] if link.end else []), np.array([0.0, 0.0, 1.0])]
         extra += [rolled(axis, target - link.start_m) for axis in axes]
     return directions(
-        nominal,
+        compass(azimuth),
         np.concatenate(extra),
+        ends=ends,
         pitch=problem.appliance.pitch,
         falls_to=problem.appliance.falls_to,
         angles_deg=sorted(problem.elbows, reverse=True),

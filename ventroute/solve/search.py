@@ -86,7 +86,7 @@ class Search:
     def __init__(self, problem: Problem, link: Link, weights: Weights, conditions: Conditions) -> None:
         self.problem, self.link, self.weights, self.conditions = problem, link, weights, conditions
         self.directions = conditions.directions(link)
-        self.stops = [link.start_nominal, *(c.nominal for c in link.cuts)]
+        self.stops = [link.start_true, *(c.true for c in link.cuts)]
         self.heap: list[_Entry] = []
         self.count = 0
         self.found: list[LinkPath] = []
@@ -172,7 +172,7 @@ class Search:
         """Direction sequences through all spaces, sharing the direction in which each cut is crossed."""
         whole: NDArray[np.intp] | None = None
         for space, part in enumerate(parts):
-            start = self.directions.index(self.stops[space])
+            start = self.directions.at(self.stops[space])
             leg = self._through(space, start, part)
             if start < 0 or not len(leg):
                 return np.zeros((0, 1), dtype=np.intp)
@@ -186,16 +186,16 @@ class Search:
 
     def _through(self, space: int, start: int, part: tuple[float, ...]) -> NDArray[np.intp]:
         if space + 1 < len(self.stops):
-            end = self.directions.index(self.stops[space + 1])
+            end = self.directions.at(self.stops[space + 1])
         elif self.link.end is not None:
-            end = self.directions.index(self.link.end.nominal)
+            end = self.directions.at(self.link.end.true)
         else:
             end = start
         if start < 0 or end < 0:
             return np.zeros((0, 1), dtype=np.intp)
         paths = self.directions.sequences(start, end, part)
         if part and self.link.end is None and space == len(self.link.spaces) - 1:
-            up = self.directions.index((0.0, 0.0, 1.0))
+            up = self.directions.at(np.array([0.0, 0.0, 1.0]))
             paths = paths[paths[:, 1] == up]
         return paths
 
