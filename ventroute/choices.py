@@ -95,7 +95,23 @@ def too_long(route: Route, limit_m: float) -> Rejected | None:
 def failed(route: Route, findings: Sequence[Finding]) -> Rejected:
     """Why a route that was found does not comply: its worst finding."""
     worst = next(f for f in findings if f.verdict is Verdict.FAIL)
-    return _rejected(route, worst.rule, f"{_name(route)}: {worst.subject}: {worst.note or worst.rule}")
+    return _rejected(route, worst.rule, f"{_name(route)}: {told(worst)}")
+
+
+def told(finding: Finding) -> str:
+    """A failed finding in words: what it is about, what is asked, what was found and how far off that is."""
+    words = f"{finding.subject}: {finding.note or finding.rule}"
+    if finding.measured is None or finding.limit is None:
+        return words
+    found, asked = (_figure(value, finding.unit) for value in (finding.measured, finding.limit))
+    off = "" if finding.margin is None else f", {_figure(abs(finding.margin), finding.unit)} off"
+    return f"{words} (found {found}, limit {asked}{off})"
+
+
+def _figure(value: float, unit: str) -> str:
+    if unit == "m":
+        return format_length(value)
+    return f"{value:.4g}{'' if unit in ('', 'count') else ' ' + unit}"
 
 
 def _name(route: Route) -> str:

@@ -14,7 +14,7 @@ import numpy as np
 
 from ventroute.catalog.load import Catalog
 from ventroute.catalog.lookup import kits, shelf
-from ventroute.choices import chosen, failed, too_long
+from ventroute.choices import chosen, failed, told, too_long
 from ventroute.flue.fuel import Fuel
 from ventroute.flue.state import flue_state
 from ventroute.layout.assemble import Course, assemble
@@ -153,7 +153,7 @@ class _Choice:
         stuff = catalog.materials[self.material]
         for finding in gate(appliance, stuff, self.size_in, self.shop.pack, self.site.want):
             if finding.verdict is Verdict.FAIL:
-                return self._rejected(finding.rule, finding.note or finding.subject, None)
+                return self._rejected(finding.rule, told(finding), None)
         kit = kits(catalog, self.material, self.size_in, appliance.collar_material, appliance.collar_size_in)
         return self._rejected("catalog", kit, None) if isinstance(kit, str) else kit
 

@@ -21,6 +21,7 @@ _COLUMNS = (
     "cost",
     "why",
 )
+_WIDE = 120  # columns below which the table is told in sentences
 
 
 def sizes(
@@ -54,10 +55,20 @@ def _show(rows: list[dict[str, Any]], options: Options) -> None:
     from rich.console import Console
     from rich.table import Table
 
+    console = Console()
+    if console.width < _WIDE:
+        for row in rows:
+            said = (
+                f"{name} {cell}"
+                for name, cell in zip(_COLUMNS[3:], _cells(row, options.units)[3:], strict=True)
+                if cell
+            )
+            console.print(f"{row['material']} {row['size_in']:g} in to the {row['terminal']}:", "; ".join(said))
+        return
     table = Table(*_COLUMNS, title="Materials and sizes")
     for row in rows:
         table.add_row(*_cells(row, options.units))
-    Console().print(table)
+    console.print(table)
 
 
 def _cells(row: dict[str, Any], units: str) -> list[str]:
