@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 
@@ -49,7 +50,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
         print(f"ventroute: {error}", file=sys.stderr)
         return WRONG_INPUT
     except BrokenPipeError:
-        sys.stderr.close()
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nothing more is wanted, not even at exit
         return 0
     except OSError as error:
         print(f"ventroute: {error.filename or ''}: {error.strerror or error}", file=sys.stderr)

@@ -104,7 +104,19 @@ def _outdoors_m(outline: FloatArray, route: Route) -> float:
         ends = np.array([run.start_m, run.end_m], dtype=np.float64)
         gaps = ring_gap(outline, ends[:, :2])
         if gaps[0] < 0:
-            share = gaps[1] / (gaps[1] - gaps[0]) if gaps[1] > gaps[0] else 0.0
-            return beyond + run.length_m * float(max(share, 0.0))
+            return beyond + run.length_m * (1.0 - _leaves_at(outline, ends[0, :2], ends[1, :2]))
         beyond += run.length_m
     return beyond
+
+
+def _leaves_at(ring: FloatArray, a: FloatArray, b: FloatArray) -> float:
+    """Share of the way from a (inside) to b at which the outline is last crossed; 1 where it is not."""
+    starts, sides = ring, np.roll(ring, -1, axis=0) - ring
+    way = b - a
+    across = way[0] * sides[:, 1] - way[1] * sides[:, 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        off = starts - a
+        t = (off[:, 0] * sides[:, 1] - off[:, 1] * sides[:, 0]) / across
+        s = (off[:, 0] * way[1] - off[:, 1] * way[0]) / across
+    met = (np.abs(across) > 1e-12) & (t >= 0) & (t <= 1) & (s >= -1e-9) & (s <= 1 + 1e-9)
+    return float(t[met].max(initial=0.0)) if met.any() else 1.0
