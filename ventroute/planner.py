@@ -45,6 +45,7 @@ Kinds = Mapping[str, tuple[Zone, ...]]
 JUDGED_PER_KIND = 5  # ways of one kit and terminal kind that are worked out in full
 _HEATED_DEGC = 20.0  # common practice for a heated room in winter
 _TROUBLE_M = 0.5  # run that a fitter would rather cut than make one more joint: common practice
+_LESS = 1500  # effort for the alternatives: only the least length is proved
 _FEWEST_M = 1000.0  # price of a bend where the fewest are wanted: above any length
 
 
@@ -61,11 +62,12 @@ class Workshop:
 def plan(site: Site, building: Building, shop: Workshop, progress: Progress = lambda _: None) -> Plan:
     """Every way out that complies, best first, and why the others do not."""
     found: list[PlannedRoute] = []
+    known: dict[tuple[object, ...], Outcome] = {}
     rejected: list[Rejected] = []
     for material in site.want.materials or site.appliance.materials:
         for size_in in site.want.sizes_in or tuple(row.size_in for row in site.appliance.sizes):
             progress(f"{size_in:g} in {material}")
-            choice = _Choice(site, building, shop, material, size_in)
+            choice = _Choice(site, building, shop, material, size_in, known)
             for result in choice.results():
                 (found if isinstance(result, PlannedRoute) else rejected).append(result)  # type: ignore[arg-type]
     return Plan(site.name, site.place.rules, chosen(found, site.want.prefer), tuple(rejected))
@@ -100,6 +102,7 @@ class _Choice:
     shop: Workshop
     material: str
     size_in: float
+    known: dict[tuple[object, ...], Outcome]  # what was searched already, by measures and price
 
     def results(self) -> Iterator[PlannedRoute | Rejected]:
         """Compliant routes; for a terminal kind that has none, the reason."""
@@ -141,10 +144,18 @@ class _Choice:
     def _outcomes(self, problem: Problem, conditions: Conditions) -> list[Outcome]:
         """What each price gave; where even the least length is too long, the others are not asked."""
         first, *others = self._weights(problem)
-        shortest = solve(problem, first, conditions)
+        shortest = self._solved(problem, first, conditions)
         if all(least + _constant_m(problem) > problem.limit.max_length_m for least in shortest.least.values()):
             return [shortest]
-        return [shortest, *(solve(problem, weights, conditions) for weights in others)]
+        return [shortest, *(self._solved(problem, weights, conditions) for weights in others)]
+
+    def _solved(self, problem: Problem, weights: Weights, conditions: Conditions) -> Outcome:
+        """The search, done once for kits of the same measures: ABS and PVC of one pattern differ in name only."""
+        price = (weights.name, weights.per_m, tuple(sorted(weights.bend.items())))
+        key = (*problem.measures, price)
+        if key not in self.known:
+            self.known[key] = solve(problem, weights, conditions)
+        return self.known[key]
 
     def _kit(self) -> Kit | Rejected:
         appliance, catalog = self.site.appliance, self.shop.catalog
@@ -169,14 +180,14 @@ class _Choice:
         by_table = {a: problem.equivalent_m(a) - taken * e.hub.laying_m for a, e in problem.elbows.items()}
         out = [
             Weights("length", 1.0, by_table),
-            Weights("balanced", 1.0, {a: v + _TROUBLE_M for a, v in by_table.items()}),
-            Weights("fittings", 1.0, {a: v + _FEWEST_M for a, v in by_table.items()}),
+            Weights("balanced", 1.0, {a: v + _TROUBLE_M for a, v in by_table.items()}, effort=_LESS),
+            Weights("fittings", 1.0, {a: v + _FEWEST_M for a, v in by_table.items()}, effort=_LESS),
         ]
         stock, pipe = self.shop.stock, problem.kit.pipe
         metres = [price / length for length in pipe.stick_m if (price := stock.price(pipe.item, length)) is not None]
         bends = {a: price for a, e in problem.elbows.items() if (price := stock.price(e.hub.item)) is not None}
         if metres and len(bends) == len(problem.elbows):
-            out.append(Weights("cost", min(metres), bends))
+            out.append(Weights("cost", min(metres), bends, effort=_LESS))
         return out
 
     def _of_kind(

@@ -30,6 +30,7 @@ class Weights:
     per_m: float
     bend: Mapping[float, float]  # by nominal angle [deg]
     new_hole: float = 0.0
+    effort: int = 6000  # entries of the search that are opened before it ends with a gap; counted, so answers repeat
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +119,17 @@ class Problem:
     def give_deg(self) -> float:
         """Least give of the fittings used."""
         return min((elbow.hub.give_deg for elbow in self.elbows.values()), default=0.0)
+
+    @cached_property
+    def measures(self) -> tuple[object, ...]:
+        """All that the search takes from the kit: kits of the same measures have the same ways."""
+        bends = tuple(
+            (angle, e.hub.laying_m, e.hub.socket_m, e.hub.hub_od_m, e.street.spigot_m if e.street else None)
+            for angle, e in sorted(self.elbows.items())
+        )
+        coupling = self.kit.coupling
+        joint = (coupling.socket_m, coupling.gap_m, coupling.hub_od_m, self.give_deg, self.kit.hub_od_m)
+        return (self.kit.pipe.od_m, bends, joint, self.start_m, self.start_socket_m)
 
     @cached_property
     def start_m(self) -> float:

@@ -19,7 +19,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from itertools import combinations_with_replacement, product
+from itertools import combinations_with_replacement
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +33,6 @@ FloatArray = NDArray[np.float64]
 
 MOST_BENDS = 5  # in one link; more than any manual allows in a room
 EXTRA = 0.0  # a path with fewer bends is kept if it costs no more than this fraction beyond the cheapest
-MOST_POPS = 6000  # entries opened before the search stops with a gap; counted, not timed, so that answers repeat
 _TIE = 1e-9
 
 
@@ -96,7 +95,7 @@ class Search:
         for entry in self._multisets():
             heapq.heappush(self.heap, entry)
         pops = 0
-        while self.heap and pops < MOST_POPS:
+        while self.heap and pops < self.weights.effort:
             entry = heapq.heappop(self.heap)
             if self._hopeless(entry):
                 continue
@@ -117,12 +116,11 @@ class Search:
     def _multisets(self) -> Iterator[_Entry]:
         angles = sorted(self.problem.elbows, reverse=True)
         distance = self.weights.per_m * self._straight_m()
-        for parts in product(*(self._parts(space, angles) for space in range(len(self.link.spaces)))):
+        choices = [self._parts(space, angles) for space in range(len(self.link.spaces))]
+        for parts in _within(choices, MOST_BENDS):
             fittings = sum(self.weights.bend[a] for part in parts for a in part)
-            bends = sum(len(part) for part in parts)
-            if bends <= MOST_BENDS:
-                self.count += 1
-                yield _Entry(fittings + distance, bends, self.count, parts)
+            self.count += 1
+            yield _Entry(fittings + distance, sum(len(part) for part in parts), self.count, parts)
 
     def _parts(self, space: int, angles: list[float]) -> list[tuple[float, ...]]:
         """Multisets of fittings that a space may hold: outdoors nothing, or two 90s that raise the end."""
@@ -246,3 +244,14 @@ class Search:
                 unit[i] = 1.0
                 return [(unit, 0.0, True), (unit, need, False)]
         return None
+
+
+def _within(choices: list[list[tuple[float, ...]]], most: int) -> Iterator[tuple[tuple[float, ...], ...]]:
+    """Every pick of one multiset for each space with no more bends in all."""
+    if not choices:
+        yield ()
+        return
+    for part in choices[0]:
+        if len(part) <= most:
+            for rest in _within(choices[1:], most - len(part)):
+                yield (part, *rest)
