@@ -10,6 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.layout.small_houses import APPLIANCE, box_floor, boxes_site, gabled_site, wall_cut
+from tests.solve.scenes import two_rooms
+from tests.solve.scenes import wall_cut as scene_cut
 from ventroute.errors import InputError
 from ventroute.layout.building import Building, Passage, build
 from ventroute.model.site import Cut, Hole, Obstacle, Place, Room, Site
@@ -230,3 +232,9 @@ def test_a_cut_square_to_a_wall_that_is_square_to_nothing() -> None:
     found = passage(build(replace(site, cuts=(cut,))), "c")
     assert found.axis == pytest.approx(np.array([1, 1, 0]) / d)
     assert (found.mouth_a[1], found.mouth_b[1]) == pytest.approx((3.8, 4.0))
+
+
+def test_a_cut_wholly_inside_a_room_is_refused():
+    inside = scene_cut((1.0, 1.0, 0.5), (2.0, 1.2, 1.5))
+    with pytest.raises(InputError, match="beside the barrier"):
+        build(replace(two_rooms((0.5, 0.5, 0.8), (2.0, 2.0)), cuts=(inside,)))

@@ -180,6 +180,12 @@ def _cut_passage(
 ) -> Passage:
     wall = barrier((area[0] + area[1]) / 2, axis, pair, spaces)
     middle = (wall.leave.point + wall.enter.point) / 2
+    reach = np.array(list(product(*zip(*area, strict=True)))) @ axis
+    if reach.max() < float(wall.leave.point @ axis) - MEET_M or reach.min() > float(wall.enter.point @ axis) + MEET_M:
+        raise GeometryError(
+            f"the area lies wholly beside the barrier between {pair[0].name} and {pair[1].name}; a box that reaches "
+            "into it is wanted"
+        )
     return _passage(cut.name, "cut", pair, wall, middle, area, None, cut.cost)
 
 
