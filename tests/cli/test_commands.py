@@ -89,7 +89,12 @@ def test_out_holds_every_file_and_the_plan_reads_back(tmp_path):
     again = call("check", str(tmp_path / "out" / "site.toml"), str(tmp_path / "out" / "plan.json"), "--quiet")
     assert again.returncode == 0
     shop = call("shop", str(tmp_path / "out" / "plan.json"), "--json")
-    assert json.loads(shop.stdout)["shopping"]
+    listed = json.loads(shop.stdout)
+    assert listed["shopping"]
+    plan = json.loads((tmp_path / "out" / "plan.json").read_text())
+    assert {r["id"]: r["cost"] for r in listed["routes"]} == {r["id"]: r["cost"] for r in plan["routes"]}
+    said = call("shop", str(tmp_path / "out" / "plan.json")).stdout
+    assert "What each route costs" in said
 
 
 def test_out_has_the_same_bytes_twice(tmp_path):

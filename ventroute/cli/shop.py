@@ -35,16 +35,18 @@ def shop(
         print(f"ventroute: {plan} has no route, so there is nothing to buy", file=sys.stderr)
         return 1
     found = _chosen(read, route, str(plan))
+    routes = list(read.routes)
     if have or prices:
-        found = _again(found, plan.parent / "site.toml", have, prices)
+        routes = _again(routes, plan.parent / "site.toml", have, prices)
+        found = next(planned for planned in routes if planned.id == found.id)
     if options.out:
         _write(found, options.out, options.units)
     if options.json:
-        print(_document(found))
+        print(_document(found, routes))
     elif not options.quiet:
-        from ventroute.drawing.summary import shopping_lines
+        from ventroute.drawing.summary import cost_lines, shopping_lines
 
-        print("\n".join(shopping_lines(found, options.units)))
+        print("\n".join([*shopping_lines(found, options.units), "", *cost_lines(routes)]))
     return 0
 
 
@@ -61,18 +63,22 @@ def _chosen(plan: Plan, route: str, file: str) -> PlannedRoute:
     return found
 
 
-def _again(planned: PlannedRoute, site: Path, have: Path | None, prices: Path | None) -> PlannedRoute:
-    """The list made anew with what is at home and what shops ask."""
+def _again(routes: list[PlannedRoute], site: Path, have: Path | None, prices: Path | None) -> list[PlannedRoute]:
+    """The lists made anew with what is at home and what shops ask; a route that cannot be had is an error."""
     from ventroute.cli.desk import open_site
     from ventroute.cli.stock import read_stock
     from ventroute.planner import bill_of
 
     desk = open_site(site, read_stock(have, prices))
-    bill = bill_of(desk.site, desk.shop, planned.route, planned.flue)
-    return replace(planned, shopping=bill.lines, cuts=bill.cuts)
+    out = []
+    for planned in routes:
+        bill = bill_of(desk.site, desk.shop, planned.route, planned.flue)
+        new = sum(cut.cost for cut in desk.site.cuts if any(c.name == cut.name for c in planned.route.crossings))
+        out.append(replace(planned, shopping=bill.lines, cuts=bill.cuts, cost=round(bill.cost + new, 2)))
+    return out
 
 
-def _document(planned: PlannedRoute) -> str:
+def _document(planned: PlannedRoute, routes: list[PlannedRoute]) -> str:
     import json
 
     from ventroute.io.plan_file import FORMAT
@@ -85,6 +91,7 @@ def _document(planned: PlannedRoute) -> str:
         "cuts": to_plain(planned.cuts),
         "cost": round(sum(line.cost or 0.0 for line in planned.shopping), 2),
         "without_price": [line.item for line in planned.shopping if line.cost is None],
+        "routes": [{"id": other.id, "cost": other.cost} for other in routes],
     }
     return json.dumps(document, indent=1, ensure_ascii=False)
 

@@ -85,6 +85,13 @@ def shopping_lines(planned: PlannedRoute, units: str) -> list[str]:
     return [*lines, f"    together {total:.2f}{invented}, new holes not counted"]
 
 
+def cost_lines(routes: Sequence[PlannedRoute]) -> list[str]:
+    """The routes of a plan by what they cost in all, cheapest first."""
+    ranked = sorted(routes, key=lambda planned: (planned.cost, planned.id))
+    rows = [(f"route {p.id}", route_title(p.route), f"{p.cost:.2f}", p.reason) for p in ranked]
+    return ["  What each route costs, new holes counted", *_table(rows)]
+
+
 def findings_lines(findings: tuple[Finding, ...], units: str) -> list[str]:
     """What fails, what a person must judge, and the tightest passing finding of every rule, worst first."""
     shown: list[Finding] = []
