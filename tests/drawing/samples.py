@@ -173,7 +173,7 @@ def house() -> Site:
     foot = ((low[0], low[1]), (high[0], low[1]), (high[0], high[1]), (low[0], high[1]))
     rooms = (
         _room("utility", (0.5, 0.5), (12, 9), -7.5, -0.4),
-        _room("closet", (4, 5), (4, 4.5), 0.0, 8.0),
+        _room("closet", (4, 5), (4, 18.5), 0.0, 8.0),
         Room("attic", _rectangle((0.5, 0.5), (29, 23)), 8.7 * FOOT_M, None, False),
     )
     slope = (feet(-1, -1, 8.5), feet(31, -1, 8.5), feet(31, 12, 15), feet(-1, 12, 15))
@@ -184,7 +184,7 @@ def house() -> Site:
     )
     cuts = (
         Cut("roof patch", ("attic", "outdoors"), feet(7, 6, 11), feet(2, 2, 2), (0, 0, 1), 60.0),
-        Cut("north wall", ("closet", "outdoors"), feet(4, 9.5, 1), feet(4, 14.5, 6), (0, 1, 0), 45.0),
+        Cut("north wall", ("closet", "outdoors"), feet(4, 23.5, 1), feet(4, 0.5, 6), (0, 1, 0), 45.0),
     )
     things = (
         Obstacle("supply duct", corner=feet(2, 0.5, -1.8), size=feet(1.2, 9, 0.8)),
