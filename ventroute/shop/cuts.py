@@ -13,7 +13,7 @@ from ventroute.shop.packing import Bin, Packing, pack
 
 KERF_M = INCH_M / 8  # what a saw takes at each cut; common practice, no standard behind it
 _MARK_M = INCH_M / 16
-_STEP = 1_000_000  # micrometres in a metre: lengths are packed in whole ones
+_STEP = 10_000_000
 _MONEY = 1000
 
 
@@ -153,7 +153,7 @@ class _Job:
         weights = [self.weight(piece) for piece in self.pieces]
         packing = pack(weights, self.bins())
         if packing is not None and not packing.proved:
-            from ventroute.shop.columns import improve  # brings SciPy: only for long lists
+            from ventroute.shop.buying import improve  # brings SciPy: only for long lists
 
             packing = improve(packing, weights, self.bins())
         if packing is None:

@@ -1,105 +1,92 @@
-"""Filling one stick as well as can be, and whole lists stick by stick."""
+"""Whether pieces fit into bins that are given: filled one by one, the smallest first, each with little waste."""
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
-from math import ceil
 
-import numpy as np
-from numpy.typing import NDArray
-
-from ventroute.shop.packing import Bin, Packing
-
-COARSE, FINE = 1024, 16384  # cells that a stick is divided into: about 3 mm and 0.2 mm of a 10 ft stick
-_TINY = 1e-9
-_BENT = (1.0, 1.02, 1.05, 1.1, 1.2, 1.35, 1.5, 0.97)  # powers of a weight as its worth: above 1 long pieces go first
+_TRIED = 6  # ways to fill one bin that are followed, the fullest first
+_Contents = tuple[int, ...]
 
 
-def knapsack(
-    weights: Sequence[int], values: Sequence[float], room: int, cells: int = FINE, *, up: bool = True
-) -> tuple[float, list[int]]:
-    """Most value that fits a room of so many cells, and the places of what is inside.
+def fitted(weights: Sequence[int], rooms: Sequence[int], most_steps: int) -> tuple[_Contents, ...] | None:
+    """What each bin holds so that every piece is in one; None where `most_steps` fillings found no way.
 
-    Lengths are rounded up to cells, so that what fits does fit; or down, so that the value is a bound.
+    Depth first. Sums that can be reached are bits of whole numbers (Kellerer, Pferschy and Pisinger, Knapsack
+    Problems, 2004, section 4.1.1), so a filling is never followed that cannot come to its sum.
+
+    Parameters
+    ----------
+    weights : pieces, in any order
+    rooms : of every bin
     """
-    sizes = [ceil(weight * cells / room - 1e-9) if up else weight * cells // room for weight in weights]
-    best: NDArray[np.float64] = np.zeros(cells + 1)
-    took = np.zeros((len(sizes), cells + 1), dtype=bool)
-    for n, size in enumerate(sizes):
-        if size <= cells and values[n] > 0:
-            with_it = best[: cells + 1 - size] + values[n]
-            np.greater(with_it, best[size:] + _TINY, out=took[n, size:])
-            best[size:] = np.where(took[n, size:], with_it, best[size:])
-    inside, at = [], cells
-    for n in range(len(sizes) - 1, -1, -1):
-        if took[n, at]:
-            inside.append(n)
-            at -= sizes[n]
-    return float(best[cells]), inside[::-1]
-
-
-def fill(found: Packing, weights: Sequence[int], kinds: Sequence[Bin]) -> Packing:
-    """A packing at least as good, each stick in turn filled as full as can be around the heaviest piece left.
-
-    After Gupta and Ho, "A new heuristic algorithm for the one-dimensional bin-packing problem", Production Planning &
-    Control 10 (1999); we also bend the worth of a piece, to use long pieces up early.
-    """
-    best = found
-    ordered = sorted(weights, reverse=True)
-    for bins in _ways(ordered, kinds):
-        cost = sum(kinds[kind].cost for kind, _ in bins)
-        if (cost, len(bins)) < (best.cost, len(best.bins)):
-            best = Packing(bins, cost, min(found.bound, cost))
-        if best.proved:
-            break
-    return best
-
-
-def _ways(weights: list[int], kinds: Sequence[Bin]) -> Iterator[tuple[tuple[int, tuple[int, ...]], ...]]:
-    buys = sorted((k for k, kind in enumerate(kinds) if kind.cost), key=lambda k: kinds[k].cost / kinds[k].room)
-    for power in _BENT:
-        for buy in buys:
-            bins = _filled(weights, kinds, buy, power)
-            if bins is not None:
-                yield bins
-
-
-def _filled(
-    weights: list[int], kinds: Sequence[Bin], buy: int, power: float
-) -> tuple[tuple[int, tuple[int, ...]], ...] | None:
-    """Offcuts first, the shortest first; then sticks of one kind, and for the rest the cheapest that holds it."""
-    left = Counter(weights)
-    used: Counter[int] = Counter()
-    bins: list[tuple[int, tuple[int, ...]]] = []
-    for k in sorted((k for k, kind in enumerate(kinds) if not kind.cost), key=lambda k: kinds[k].room):
-        for _ in range(kinds[k].count or 0):
-            _take(k, left, kinds[k].room, power, bins, lead=False)
-    while left:
-        rest = sum(weight * count for weight, count in left.items())
-        enough = [k for k, kind in enumerate(kinds) if kind.cost and kind.room >= rest and used[k] != kind.count]
-        k = min(enough, key=lambda k: (kinds[k].cost, k)) if enough else buy
-        if used[k] == kinds[k].count or kinds[k].room < max(left):
+    spare = sum(rooms) - sum(weights)
+    if spare < 0:
+        return None
+    order = sorted(range(len(rooms)), key=lambda n: (rooms[n], n))
+    sizes = [rooms[n] for n in order]
+    path: list[Iterator[tuple[_Contents, _Contents]]] = []
+    inside: list[_Contents] = []
+    left: list[_Contents] = [tuple(sorted(weights, reverse=True))]
+    spares = [spare]
+    while len(inside) < len(rooms):
+        if len(path) == len(inside):
+            n = len(inside)
+            path.append(_fillings(left[-1], sizes[n], spares[-1], lead=bool(left[-1]) and sizes[n] == sizes[-1]))
+        taken = next(path[-1], None) if most_steps > 0 else None
+        most_steps -= 1
+        if taken is not None:
+            inside.append(taken[0])
+            left.append(taken[1])
+            spares.append(spares[-1] - (sizes[len(inside) - 1] - sum(taken[0])))
+            continue
+        path.pop()
+        if not path or most_steps <= 0:
             return None
-        used[k] += 1
-        _take(k, left, kinds[k].room, power, bins, lead=True)
-    return tuple(bins)
+        inside.pop(), left.pop(), spares.pop()
+    return tuple(contents for _, contents in sorted(zip(order, inside, strict=True)))
 
 
-def _take(
-    k: int, left: Counter[int], room: int, power: float, bins: list[tuple[int, tuple[int, ...]]], *, lead: bool
-) -> None:
-    """Fill one bin; `lead`: around the heaviest piece."""
-    could = Counter({weight: min(count, room // weight) for weight, count in left.items() if weight <= room})
-    pieces = sorted(could.elements(), reverse=True)
-    if not pieces:
+def _fillings(weights: _Contents, room: int, spare: int, *, lead: bool) -> Iterator[tuple[_Contents, _Contents]]:
+    """Ways to fill a bin and what they leave, the fullest first; `lead`: with the heaviest piece."""
+    first = weights[:1] if lead else ()
+    rest = weights[len(first) :]
+    room -= sum(first)
+    if room < 0:
         return
-    inside = [pieces.pop(0)] if lead else []
-    spare = room - sum(inside)
-    small = [weight for weight in pieces if weight <= spare]
-    if small:
-        values = [(weight / room) ** power for weight in small]
-        inside += [small[n] for n in knapsack(small, values, spare, 4 * COARSE)[1]]
-    left -= Counter(inside)
-    if inside:
-        bins.append((k, tuple(inside)))
+    reach = _reach(rest, room)
+    sums, count = reach[0], 0
+    while sums:
+        total = sums.bit_length() - 1
+        if room - total > spare:
+            return
+        for places in _summing(rest, reach, total):
+            chosen = set(places)
+            yield (*first, *(rest[n] for n in places)), tuple(w for n, w in enumerate(rest) if n not in chosen)
+            count += 1
+            if count == _TRIED:
+                return
+        sums ^= 1 << total
+
+
+def _reach(weights: _Contents, room: int) -> list[int]:
+    """For each place, the sums up to the room that the weights from there on can make, as bits."""
+    within = (1 << room + 1) - 1
+    reach = [1]
+    for weight in reversed(weights):
+        reach.append((reach[-1] | reach[-1] << weight) & within)
+    return reach[::-1]
+
+
+def _summing(weights: _Contents, reach: list[int], total: int, start: int = 0) -> Iterator[tuple[int, ...]]:
+    """Places of weights that make a total, heavy ones first; of equals the first ones are taken."""
+    if total == 0:
+        yield ()
+        return
+    n = start
+    while n < len(weights) and reach[n] >> total & 1:
+        weight = weights[n]
+        if weight <= total and reach[n + 1] >> (total - weight) & 1:
+            for places in _summing(weights, reach, total - weight, n + 1):
+                yield (n, *places)
+        while n < len(weights) and weights[n] == weight:
+            n += 1

@@ -1,7 +1,8 @@
 """Which pieces come from which stick: least cost, proved.
 
-Everything is whole numbers here (micrometres, money in thousandths), so that a fit is a fit. A bin is a stick or an
-offcut; its room and every piece's weight already hold one kerf each, which makes n pieces need n - 1 cuts at least.
+Everything is whole numbers here (tenths of a micrometre, money in thousandths), so that a fit is a fit. A bin is a
+stick or an offcut; its room and the weight of every piece already hold one kerf each, which makes n pieces need n - 1
+cuts at least.
 """
 
 from __future__ import annotations
@@ -35,7 +36,7 @@ class Packing:
         return self.cost <= self.bound
 
 
-_MOST_SEARCHED = 40  # longer lists are not searched through here: see columns
+_MOST_SEARCHED = 40  # longer lists are not searched through here: see buying
 _Filled = tuple[tuple[int, tuple[int, ...]], ...]
 _Rank = tuple[int, int]  # cost, bins bought
 _NEVER: _Rank = (1 << 62, 1 << 62)

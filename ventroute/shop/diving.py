@@ -1,0 +1,97 @@
+"""Whole bins for pieces that a linear program can share out: rounded a few at a time, or chosen by HiGHS."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from ventroute.shop.columns import FloatArray, Pattern, Task, program, shares
+from ventroute.shop.filling import fitted
+
+Filled = tuple[tuple[int, tuple[int, ...]], ...]  # kind of bin, weights
+
+QUICK, LONG = 150, 1500  # fillings tried
+_FEW, _LAST = 8, 4  # bins left that are filled outright; so few of them at length
+_WHOLE = 0.99  # a share of a pattern that is as good as one
+_NODES = 3  # of the whole-number search: it ends in the first ones, or is not worth its time
+
+
+def filled(task: Task, pieces: Counter[int], counts: Sequence[int], most_steps: int = QUICK) -> Filled | None:
+    """The pieces in so many bins of each kind, None where no way was found."""
+    size = dict(zip(task.weights, task.up, strict=True))
+    kinds = [k for k, count in enumerate(counts) for _ in range(count)]
+    ordered = sorted(pieces.elements(), reverse=True)
+    found = fitted([size[weight] for weight in ordered], [task.rooms[k] for k in kinds], most_steps)
+    if found is None:
+        return None
+    waiting: dict[int, list[int]] = {}
+    for weight in reversed(ordered):
+        waiting.setdefault(size[weight], []).append(weight)
+    bins = zip(kinds, found, strict=True)
+    return tuple((k, tuple(waiting[cells].pop() for cells in inside)) for k, inside in bins if inside)
+
+
+def dived(task: Task, counts: Sequence[int], used: FloatArray) -> Filled | None:
+    """Bins by rounding: the largest shares become whole, the linear program is solved for the rest, and so on."""
+    fixed: list[tuple[int, tuple[int, ...]]] = []
+    rest, left = _demand(task), list(counts)
+    while rest:
+        largest = int(np.argmax(used))
+        whole = [int(n) for n in np.flatnonzero(used > _WHOLE)] or [largest]
+        for n in whole:
+            _fix(task.patterns[n], max(1, int(used[n] + 1 - _WHOLE)), task, rest, left, fixed)
+        if sum(left) <= _FEW:
+            last = filled(task, rest, left, LONG if sum(left) <= _LAST else QUICK)
+            if last is not None:
+                return (*fixed, *last)
+        worth, used = shares(task, task.count(rest), left)
+        if worth is not None:
+            return None
+    return tuple(fixed)
+
+
+def picked(task: Task, counts: Sequence[int]) -> Filled | None:
+    """Bins among the patterns that are known, by whole numbers."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    price, rows, least = program(task, task.wanted, counts)
+    solved: Any = milp(
+        price,
+        constraints=LinearConstraint(rows, lb=least),
+        integrality=np.ones(len(price), dtype=np.int64),
+        bounds=Bounds(0, np.inf),
+        options={"node_limit": _NODES},
+    )
+    if solved.x is None:
+        return None
+    fixed: list[tuple[int, tuple[int, ...]]] = []
+    rest, left = _demand(task), list(counts)
+    for pattern, times in zip(task.patterns, solved.x, strict=False):
+        _fix(pattern, round(times), task, rest, left, fixed)
+    return None if rest else tuple(fixed)
+
+
+def _demand(task: Task) -> Counter[int]:
+    return Counter(dict(zip(task.weights, task.wanted.tolist(), strict=True)))
+
+
+def _fix(
+    pattern: Pattern,
+    times: int,
+    task: Task,
+    rest: Counter[int],
+    left: list[int],
+    fixed: list[tuple[int, tuple[int, ...]]],
+) -> None:
+    """Cut a pattern so often, without the pieces that are cut already."""
+    kind, inside = pattern
+    for _ in range(min(times, left[kind])):
+        taken = Counter(dict(zip(task.weights, inside, strict=True))) & rest
+        if not taken:
+            return
+        rest -= taken
+        left[kind] -= 1
+        fixed.append((kind, tuple(taken.elements())))
