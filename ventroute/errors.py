@@ -15,7 +15,8 @@ class Fault:
     """One thing wrong with an input file.
 
     ``file`` is shown as the user typed it, ``line`` counts from 1, ``key`` is the dotted path of the value
-    (``hole[1].clear``), ``what`` says what is wrong and what is wanted.
+    (``hole[1].clear``; "" where it is the file as a whole, which is shown as ``file``), ``what`` says what is wrong
+    and what is wanted.
     """
 
     file: str
@@ -24,8 +25,7 @@ class Fault:
     what: str
 
     def __str__(self) -> str:
-        where = f"{self.file}:{self.line}: "
-        return f"{where}{self.key}: {self.what}" if self.key else f"{where}{self.what}"
+        return f"{self.file}:{self.line}: {self.key or 'file'}: {self.what}"
 
 
 class InputError(VentrouteError):

@@ -50,6 +50,7 @@ _AS_LENGTH = 'write a length as "7 ft 6 1/2 in", "90 1/2 in", "2.31 m" or "231 c
 
 # Pipe sold by its outside diameter, and the nominal inch size of the same opening; common practice.
 METRIC_SIZES_IN: Mapping[int, float] = {60: 2.0, 80: 3.0, 100: 3.937, 110: 4.0, 125: 5.0, 160: 6.0}
+METRIC_SYSTEMS = ("PP",)  # materials made in those sizes
 
 DIRECTIONS: Mapping[str, Vec3] = {
     "up": (0.0, 0.0, 1.0),
@@ -65,12 +66,23 @@ UNIT_NORM = 1e-9  # a vector this close to unit length is kept as it stands, so 
 def shown(value: object) -> str:
     """A value from outside as it may appear in a message: short, on one line, nothing a terminal obeys."""
     try:
-        text = str(value)
+        text = value if isinstance(value, str) else as_toml(value)
     except ValueError:  # a whole number of thousands of digits, which Python refuses to spell out
         return "a very large number"
     short = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text[:LONGEST_TEXT])
     short += "..." if len(text) > LONGEST_TEXT else ""
     return f'"{short}"' if isinstance(value, str) else short
+
+
+def as_toml(value: object) -> str:
+    """A value as it stands in a TOML file, text without its escapes."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{key} = {as_toml(item)}" for key, item in value.items()) + "}"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(map(as_toml, value)) + "]"
+    return f'"{value}"' if isinstance(value, str) else str(value)
 
 
 def _finite(value: object, wanted: str) -> Fraction:
@@ -346,11 +358,16 @@ def format_length(metres: float, units: str = "us", *, short: bool = False) -> s
     return sign + " ".join(part for part in (f"{feet} ft" if feet else "", inches) if part)
 
 
-def format_size(size_in: float) -> str:
-    """Nominal size as it is asked for in a shop: ``3 in``, ``1 1/2 in``, ``100 mm``."""
+def format_size(size_in: float, material: str = "", units: str = "us") -> str:
+    """Nominal size as it is asked for in a shop: ``3 in``, ``1 1/2 in``, ``100 mm``.
+
+    With "metric", pipe of a material that is made in metric sizes goes by those: ``DN 80``.
+    """
+    metric = next((mm for mm, size in METRIC_SIZES_IN.items() if abs(size - size_in) < 1e-9), None)
+    if metric and material in METRIC_SYSTEMS and units == "metric":
+        return f"DN {metric}"
     if abs(size_in * 16 - round(size_in * 16)) < 1e-9:
         return f"{_sixteenths(round(size_in * 16))} in"
-    metric = next((mm for mm, size in METRIC_SIZES_IN.items() if abs(size - size_in) < 1e-9), None)
     return f"{metric} mm" if metric else f"{decimal(size_in)} in"
 
 

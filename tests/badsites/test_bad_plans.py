@@ -26,7 +26,7 @@ def refused(path: Path, capsys: pytest.CaptureFixture[str]) -> list[str]:
     assert {child.name for child in path.parent.iterdir()} == before
     lines = said.err.splitlines()
     assert lines
-    assert all(re.match(rf"{re.escape(str(path))}:[1-9][0-9]*: ", line) for line in lines), said.err
+    assert all(re.match(rf"{re.escape(str(path))}:[1-9][0-9]*: [^ :]+: .", line) for line in lines), said.err
     return lines
 
 
@@ -40,8 +40,7 @@ def test_the_good_file_is_a_house_that_stands(tmp_path):
 def test_a_bad_file_is_refused_at_its_line(case, tmp_path, capsys):
     path = tmp_path / "house.toml"
     path.write_text(case.text, encoding="utf-8")
-    key = f"{case.key}: " if case.key else ""
-    found = [line for line in refused(path, capsys) if line.startswith(f"{path}:{case.line}: {key}")]
+    found = [line for line in refused(path, capsys) if line.startswith(f"{path}:{case.line}: {case.key}: ")]
     assert any(case.words in line for line in found), found
 
 

@@ -135,12 +135,12 @@ def test_an_empty_table_is_refused(folder):
 
 def test_a_missing_table_is_refused(folder):
     (folder / PIPES).unlink()
-    assert any(fault.startswith(f"catalogs/{PIPES}:1: cannot be read") for fault in refused(folder))
+    assert any(fault.startswith(f"catalogs/{PIPES}:1: file: cannot be read") for fault in refused(folder))
 
 
 def test_a_table_that_is_no_text_is_refused(folder):
     (folder / PIPES).write_bytes(b"item\xff\xfe")
-    assert any(fault.startswith(f"catalogs/{PIPES}:1: cannot be read") for fault in refused(folder))
+    assert any(fault.startswith(f"catalogs/{PIPES}:1: file: cannot be read") for fault in refused(folder))
 
 
 def test_a_material_without_conductivity_is_refused(folder):

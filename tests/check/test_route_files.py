@@ -102,7 +102,7 @@ def test_more_runs_than_anybody_draws(tmp_path, capsys):
 def test_latin_1_and_no_file(tmp_path, capsys):
     assert "byte 0xe9 is not UTF-8" in refused(tmp_path, UP.encode() + b"# \xe9", capsys)[0]
     assert run(["check", str(SHED), str(tmp_path / "none.toml")]) == 2
-    assert "none.toml:1: cannot be read" in capsys.readouterr().err
+    assert "none.toml:1: file: cannot be read" in capsys.readouterr().err
 
 
 def test_a_level_run_is_given_the_appliance_s_pitch_and_keeps_its_length():

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
+from pathlib import Path
 
 import jsonschema
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.badsites.cases import CASES, GOOD
 from ventroute.catalog.lookup import load_catalog
 from ventroute.catalog.paths import catalogs_folder
-from ventroute.io.site_file import json_schema, read_site, write_site
+from ventroute.errors import Fault, InputError
+from ventroute.io.site_file import read_site, read_site_text, write_site
+from ventroute.io.site_schema import json_schema
 
 SCHEMA = json_schema()
 CHECKER = jsonschema.Draft202012Validator(SCHEMA)
@@ -85,3 +91,51 @@ def test_every_default_is_stated():
 def test_unknown_keys_are_refused_in_every_table():
     assert SCHEMA["additionalProperties"] is False
     assert all(shape["additionalProperties"] is False for shape in SCHEMA["$defs"].values())
+
+
+# Ranges of plain numbers: the same in the schema as in the reader, in every unit of the file.
+
+PLAIN = re.compile(
+    r"-?[0-9.e+-]+ is (too small|too large|out of range|not a count|not a format)|the number is too large"
+)
+
+
+def range_faults(text: str) -> list[Fault]:
+    """Faults of a plain number that the reader finds outside its range."""
+    try:
+        read_site_text(text, "house.toml", Path(__file__).parent)
+    except InputError as error:
+        return [fault for fault in error.faults if PLAIN.match(fault.what)]
+    return []
+
+
+# The checker cannot print a number of thousands of digits.
+RANGES = [case for case in CASES if len(case.new) < 1000 and range_faults(case.text)]
+
+
+def test_there_are_range_faults_of_plain_numbers():
+    assert {"hole of no size", "length too long", "money below nothing", "room inside out"} <= {c.name for c in RANGES}
+
+
+@pytest.mark.parametrize("case", RANGES, ids=lambda case: case.name)
+def test_a_plain_number_out_of_range_is_refused_by_the_schema_too(case):
+    assert complaints(case.text) != []
+
+
+LEAVES = {
+    "snow": 'snow = "18 in"', "grade": "grade = 0", "altitude": 'altitude = "850 ft"', "cost": "cost = 45",
+    "clear": 'clear = "6 in"', "max_elbows": "max_elbows = 6", "min_length": 'min_length = "3 ft"',
+}  # fmt: skip
+
+
+@given(
+    st.sampled_from(sorted(LEAVES)),
+    st.sampled_from(["ft", "in", "m", "cm", "mm"]),
+    st.integers(-(10**8), 10**8) | st.integers(-50, 50) | st.floats(-5000, 5000).map(lambda v: round(v, 3)),
+)
+def test_schema_and_reader_agree_on_the_range_of_a_number(key, unit, value):
+    value = int(value) if key == "max_elbows" else value  # to JSON, 6.0 is a whole number
+    text = GOOD.replace('units = "ft"', f'units = "{unit}"').replace(LEAVES[key], f"{key} = {value}", 1)
+    refused = any(fault.key.endswith(key) for fault in range_faults(text))
+    said = [error for error in CHECKER.iter_errors(tomllib.loads(text)) if key in map(str, error.absolute_path)]
+    assert bool(said) == refused

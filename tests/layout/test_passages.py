@@ -165,7 +165,7 @@ def test_two_metres_of_construction_are_the_most(thick: float, good: bool) -> No
     if good:
         assert len(build(site).passages) == 1
     else:
-        assert "not within 2 m" in fault(site, "hole[1]")
+        assert "not within 6 ft 6 3/4 in" in fault(site, "hole[1]")
 
 
 def test_an_obstacle_in_front_does_not_hide_a_hole() -> None:

@@ -45,7 +45,7 @@ def catalog(
 
 def schema() -> int:
     """Print the JSON Schema of a site file, for an editor to complete and check it."""
-    from ventroute.io.site_file import json_schema
+    from ventroute.io.site_schema import json_schema
 
     _print_json(json_schema())
     return 0

@@ -123,7 +123,7 @@ def table(path: Path, wanted: Sequence[str], needed: Sequence[Sequence[str]], fa
     for number, cells in lines[1:]:
         if len(cells) > len(lines[0][1]):
             what = f"{len(cells)} cells under {len(lines[0][1])} column names; is a comma in a text without quotes?"
-            faults.append(Fault(str(path), number, "", what))
+            faults.append(Fault(str(path), number, "row", what))
         else:
             said = {name: cells[k] for name, k in columns.items() if k < len(cells)}
             yield Row(str(path), number, said, unit, faults)
@@ -154,7 +154,7 @@ def _columns(
         ]
     if {"price", "each"} <= set(columns):
         wrong.append("one column is the price of a pack, another that of one; which holds?")
-    faults.extend(Fault(str(path), number, "", what) for what in wrong)
+    faults.extend(Fault(str(path), number, "columns", what) for what in wrong)
     return (None if wrong else columns), unit
 
 

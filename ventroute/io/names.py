@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from ventroute.model.shelf import Shelf
 from ventroute.units import shown
 
-_MOST_HINTS = 30  # to look for what is near takes a while, and nobody reads more
+_MOST_HINTS = 12  # to look for what is near takes a while, and nobody reads more
 _LONGEST = 80
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -121,7 +122,9 @@ def _parse(text: str, file: str) -> object:
     try:
         return json.loads(text, object_pairs_hook=_once, parse_constant=_no_constant)
     except json.JSONDecodeError as problem:
-        raise InputError([Fault(file, problem.lineno, "", f"not JSON: {problem.msg}; wanted a plan.json")]) from problem
+        named = re.findall(r'"([A-Za-z_]{1,40})"\s*:', text[: problem.pos])
+        what = f"not JSON: {problem.msg}; wanted a plan.json"
+        raise InputError([Fault(file, problem.lineno, named[-1] if named else "", what)]) from problem
     except ShapeError as problem:
         raise InputError([Fault(file, 1, problem.key, problem.what)]) from problem
     except (RecursionError, ValueError) as problem:

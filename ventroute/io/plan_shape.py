@@ -9,6 +9,8 @@ from enum import Enum
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
+from ventroute.units import shown
+
 T = TypeVar("T")
 
 DECIMALS = 9  # a nanometre: parts still meet within 1e-6 m, and the text does not change with the last bits
@@ -132,8 +134,7 @@ _KINDS = {str: "text", int: "a whole number", float: "a number", bool: "true or 
 
 
 def _named(value: object) -> str:
-    """A value in a message: short, and nothing a terminal obeys."""
+    """A value in a message."""
     if isinstance(value, dict | list):
         return "an object" if isinstance(value, dict) else "a list"
-    text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+    return "null" if value is None else shown(value)

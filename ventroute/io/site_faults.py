@@ -10,10 +10,9 @@ from pydantic_core import ErrorDetails
 
 from ventroute.io.appliance_shape import SizeShape
 from ventroute.io.near import did_you_mean, listed
-from ventroute.io.site_fields import example_text
 from ventroute.io.site_lines import KeyPath
 from ventroute.io.site_shape import GableShape
-from ventroute.units import shown
+from ventroute.units import as_toml, shown
 
 _INNER: Mapping[str, type[BaseModel]] = {"gable": GableShape, "sizes": SizeShape}
 _WANTED = {
@@ -22,7 +21,6 @@ _WANTED = {
     "bool_type": "wanted true or false",
     "string_too_long": "wanted a shorter text",
     "string_pattern_mismatch": "wanted a plain word of letters, digits and hyphens",
-    "greater_than_equal": "wanted 1, the only format there is",
 }
 
 
@@ -37,7 +35,7 @@ def example(shape: type[BaseModel], key: str) -> str:
     field = shape.model_fields.get(key)
     if field is None or not field.examples:
         return key
-    return f"{key} = {example_text(field.examples[0])}"
+    return f"{key} = {as_toml(field.examples[0])}"
 
 
 def unknown_key(key: str, known: Mapping[str, Any]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from typing import Annotated, Literal, TypeVar
@@ -17,6 +17,7 @@ from ventroute.errors import UnitError
 from ventroute.io.near import did_you_mean, listed
 from ventroute.units import Vec3, format_length, shown
 
+RANGE = "x-range-m"  # least, most [m], and whether the least itself is out: for the schema, which gives it by unit
 FARTHEST_M = 1000.0  # a coordinate beyond this is a mistake in the unit
 LONGEST_NAME = 100
 _T = TypeVar("_T")
@@ -55,7 +56,8 @@ _LENGTH_SCHEMA = {
 
 def length_kind(least: float, most: float, *, above: bool = False) -> tuple[BeforeValidator, WithJsonSchema]:
     """The two marks of a length field: its range [m] and its schema."""
-    return BeforeValidator(partial(_length, least=least, most=most, above=above)), WithJsonSchema(_LENGTH_SCHEMA)
+    schema = {**_LENGTH_SCHEMA, RANGE: [least, most, above]}
+    return BeforeValidator(partial(_length, least=least, most=most, above=above)), WithJsonSchema(schema)
 
 
 Coordinate = Annotated[float, *length_kind(-FARTHEST_M, FARTHEST_M)]
@@ -116,7 +118,7 @@ def _number(value: object) -> float:
     return float(value)
 
 
-Money = Annotated[float, BeforeValidator(_number), WithJsonSchema({"type": "number", "minimum": 0})]
+Money = Annotated[float, BeforeValidator(_number), WithJsonSchema({"type": "number", "minimum": 0, "maximum": 1e6})]
 
 
 def _count(value: object, *, most: int) -> int:
@@ -129,6 +131,15 @@ def count_kind(most: int) -> tuple[BeforeValidator, WithJsonSchema]:
     """The two marks of a whole number from 0 to `most`."""
     schema = {"type": "integer", "minimum": 0, "maximum": most}
     return BeforeValidator(partial(_count, most=most)), WithJsonSchema(schema)
+
+
+def _format(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or value != 1:
+        raise told(f"{shown(value)} is not a format; wanted 1, the only one there is")
+    return 1
+
+
+Format = Annotated[int, BeforeValidator(_format), WithJsonSchema({"type": "integer", "enum": [1]})]
 
 
 def _name(value: object) -> str:
@@ -211,14 +222,9 @@ def _top(value: object, info: ValidationInfo) -> float | str:
 Top = Annotated[
     float | Literal["roof"],
     BeforeValidator(_top),
-    WithJsonSchema({"anyOf": [{"const": "roof"}, *_LENGTH_SCHEMA["anyOf"]], "description": 'A z, or "roof".'}),
+    WithJsonSchema({
+        "anyOf": [{"const": "roof"}, *_LENGTH_SCHEMA["anyOf"]],
+        "description": 'A z, or "roof".',
+        RANGE: [-FARTHEST_M, FARTHEST_M, False],
+    }),
 ]  # fmt: skip
-
-
-def example_text(value: object) -> str:
-    """A schema example as it would stand in a site file."""
-    if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{key} = {example_text(item)}" for key, item in value.items()) + "}"
-    if isinstance(value, list | tuple):
-        return "[" + ", ".join(map(example_text, value)) + "]"
-    return f'"{value}"' if isinstance(value, str) else str(value)

@@ -9,17 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
-from typing import Any
 
 from ventroute.errors import Fault, InputError
 from ventroute.io.site_lines import KeyPath, path_of
 from ventroute.io.site_reading import Reading, Rows
-from ventroute.io.site_shape import SiteShape
 from ventroute.io.site_text import Document, parse, read_text
 from ventroute.io.site_write import write_site
 from ventroute.model.site import Site
 
-__all__ = ["building_faults", "json_schema", "read_site", "read_site_text", "write_site"]
+__all__ = ["building_faults", "read_site", "read_site_text", "write_site"]
 
 NO_ROWS: Rows = {}
 
@@ -44,12 +42,6 @@ def read_site(path: Path, appliances: Rows = NO_ROWS, packs: Collection[str] = (
 def read_site_text(text: str, file: str, folder: Path, appliances: Rows = NO_ROWS, packs: Collection[str] = ()) -> Site:
     """The site that a text describes; `file` is its name in messages, `folder` holds its meshes. See `read_site`."""
     return Reading(parse(text, file), folder, appliances, packs).read()
-
-
-def json_schema() -> dict[str, Any]:
-    """JSON Schema of a site file, so that an editor completes and checks one."""
-    schema = SiteShape.model_json_schema()
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 
 def _written(document: Document, path: KeyPath) -> KeyPath:

@@ -20,6 +20,7 @@ from ventroute.io.site_fields import (
     Direction,
     Ends,
     Extent,
+    Format,
     ListKind,
     Measure,
     Money,
@@ -241,7 +242,7 @@ class WantShape(Shape):
 class HeadShape(Shape):
     """What stands above the tables."""
 
-    format: Annotated[int, *count_kind(1)] = Field(description="Always 1.", ge=1, examples=[1])
+    format: Format = Field(description="Always 1.", examples=[1])
     name: Name = Field(examples=["Birch Row basement"])
     units: Annotated[str, *choice_kind(words.UNITS)] = Field(
         "ft", description="Unit of bare numbers; default ft.", examples=["ft"]

@@ -10,8 +10,10 @@ from pathlib import Path
 
 from ventroute.errors import Fault, InputError
 from ventroute.io.site_lines import KeyPath, first_excess, key_lines, line_of, spelt
+from ventroute.metric import told_in
 
 LARGEST_BYTES = 2_000_000  # a long day's survey is 50 kB
+_FILE = "a TOML file that is there and may be read"
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +25,9 @@ class Document:
     lines: dict[KeyPath, int]
 
     def fault(self, path: KeyPath, what: str) -> Fault:
-        """A fault at a key, or at the nearest thing around it that stands in the text."""
-        key = "".join(c if c.isprintable() else "?" for c in spelt(path))
-        return Fault(self.file, line_of(self.lines, path), key[:200], what)
+        """A fault at a key, or at the nearest thing around it that stands in the text, in the units of the file."""
+        units = "metric" if self.tables.get("units") in ("m", "cm", "mm") else "us"
+        return Fault(self.file, line_of(self.lines, path), _printable(spelt(path)), told_in(what, units))
 
 
 def read_text(path: Path) -> str:
@@ -41,7 +43,7 @@ def read_text(path: Path) -> str:
         with path.open("rb") as stream:
             raw = stream.read(LARGEST_BYTES + 1)
     except OSError as error:
-        raise InputError([Fault(file, 1, "", f"cannot be read: {error.strerror or error}")]) from None
+        raise InputError([Fault(file, 1, "", f"cannot be read: {error.strerror or error}; wanted {_FILE}")]) from None
     if len(raw) > LARGEST_BYTES:
         what = f"larger than {LARGEST_BYTES // 1_000_000} MB, which no file of this kind is; wanted a smaller one"
         raise InputError([Fault(file, 1, "", what)])
@@ -54,7 +56,7 @@ def read_text(path: Path) -> str:
 
 
 def _syntax(text: str, file: str, error: ValueError) -> Fault:
-    """A fault for what the parser refused, with the line it names."""
+    """A fault for what the parser refused, with the line it names and the key that stands there."""
     message = str(error)
     found = re.search(r"\(at line ([0-9]+), column ([0-9]+)\)", message)
     said = re.sub(r"\s*\(at [^)]*\)$", "", message)
@@ -67,7 +69,31 @@ def _syntax(text: str, file: str, error: ValueError) -> Fault:
     if "overwrite" in said.lower() or "twice" in said.lower():
         said = "the same key or table stands twice"
     said = "".join(c if c.isprintable() else "?" for c in said)[:200]
-    return Fault(file, line, "", f"not TOML{where}: {said}")
+    return Fault(file, line, nearest_key(text, line), f"not TOML{where}: {said}; wanted {_WANTED}")
+
+
+_WANTED = "key = value, under headers [table] or [[table]]"
+_HEADER = re.compile(r"\s*(\[{1,2})\s*([^\[\]#=\n]{1,60})")
+_PAIR = re.compile(r"\s*([A-Za-z0-9_.\-]{1,60}|\"[^\"\n]{1,60}\")[A-Za-z0-9_.\-]*\s*=")
+
+
+def nearest_key(text: str, line: int) -> str:
+    """The key or table on a line of a text that need not be valid, or the nearest above it; "" where there is none."""
+    table, key = "", ""
+    counts: dict[str, int] = {}
+    for row in text.split("\n")[:line]:
+        if header := _HEADER.match(row):
+            name = header[2].strip()
+            several = header[1] == "[["
+            counts[name] = counts.get(name, 0) + several
+            table, key = f"{name}[{counts[name]}]" if several else name, ""
+        elif pair := _PAIR.match(row):
+            key = pair[1]
+    return _printable(".".join(part for part in (table, key) if part))
+
+
+def _printable(key: str) -> str:
+    return "".join(c if c.isprintable() else "?" for c in key)[:200]
 
 
 def parse(text: str, file: str) -> Document:
@@ -80,7 +106,7 @@ def parse(text: str, file: str) -> Document:
     """
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     if excess := first_excess(text):
-        raise InputError([Fault(file, excess[0], "", excess[1])])
+        raise InputError([Fault(file, excess[0], nearest_key(text, excess[0]), excess[1])])
     try:
         tables = tomllib.loads(text)
     except ValueError as error:

@@ -18,6 +18,7 @@ from ventroute.layout.solids import Cylinder, Mesh, Solid, obstacles, solid_feat
 from ventroute.layout.spaces import SPECK_M3, RoomCells, Space, joined_spaces, room_cells
 from ventroute.model.appliance import Vec3
 from ventroute.model.site import Site
+from ventroute.units import format_length
 
 __all__ = ["Building", "Cylinder", "Mesh", "Passage", "Solid", "Space", "build", "construction_mesh", "mesh_of"]
 
@@ -134,7 +135,7 @@ def _outside_where(corners: FloatArray, site: Site) -> str:
     if corners[:, 2].min() < site.building.bottom_m - MEET_M:
         return "the room reaches below the building's bottom; a lower building.bottom is wanted"
     x, y, z = corners.mean(axis=0)
-    where = f"near x {x:.3g}, y {y:.3g}, z {z:.3g} m"
+    where = ", ".join(f"{name} {format_length(at)}" for name, at in (("near x", x), ("y", y), ("z", z)))
     return f"the room reaches outside the building ({where}); it must lie within the footprint and under roof or top"
 
 

@@ -8,7 +8,7 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.constants import MEET_M
+from ventroute.constants import FOOT_M, MEET_M
 from ventroute.errors import Fault, GeometryError
 from ventroute.geometry.pieces import joined
 from ventroute.geometry.polygon import convex_parts
@@ -44,7 +44,8 @@ def _flat_topped(site: Site, bare: Sequence[Polytope], area_m2: float, faults: l
     """Blocks under the flat top, over prisms of the plan that no slope lies over."""
     envelope = site.building
     if envelope.top_m is None:
-        what = f"no roof over {area_m2:.3g} m2 of the footprint; a top, or a roof over all of it, is wanted"
+        bare_ft2 = area_m2 / FOOT_M**2
+        what = f"no roof over {bare_ft2:.3g} ft2 of the footprint; a top, or a roof over all of it, is wanted"
         faults.append(Fault("", 0, "building.top", what))
         return []
     if envelope.top_m - envelope.bottom_m <= MEET_M:

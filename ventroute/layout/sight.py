@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.constants import FOOT_M
 from ventroute.errors import GeometryError
 from ventroute.geometry.polytope import Polytope
 from ventroute.layout.spaces import Space
+from ventroute.units import format_length
 
 FloatArray = NDArray[np.float64]
 Plane = tuple[FloatArray, float]
@@ -134,8 +134,8 @@ def barrier(at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces:
 def _why(least_m: float, pair: tuple[Space, Space]) -> str:
     names = f'"{pair[0].name}" and "{pair[1].name}"'
     if least_m > THICKEST_M:
-        thick = "" if np.isinf(least_m) else f" ({least_m / FOOT_M:.3g} ft lie between)"
-        return f"it leads through nothing: on its axis {names} are not within 2 m of each other{thick}"
+        near, thick = format_length(THICKEST_M), "" if np.isinf(least_m) else f" ({format_length(least_m)} lie between)"
+        return f"it leads through nothing: on its axis {names} are not within {near} of each other{thick}"
     return f"another space lies between {names} on its axis; one hole for each barrier is wanted"
 
 

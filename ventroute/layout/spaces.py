@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.constants import MEET_M
+from ventroute.constants import FOOT_M, MEET_M
 from ventroute.errors import Fault, GeometryError
 from ventroute.geometry.pieces import joined, share_air
 from ventroute.geometry.polygon import convex_parts
@@ -76,7 +76,7 @@ def _under(room: Room, n: int, slopes: Sequence[Slope], faults: list[Fault]) -> 
     floor = convex_parts(room.floor)
     bare = uncovered_m2(floor, slopes)
     if bare > BARE_M2:
-        what = f"no roof over {bare:.3g} m2 of the room; a z, or a roof over all of it, is wanted"
+        what = f"no roof over {bare / FOOT_M**2:.3g} ft2 of the room; a z, or a roof over all of it, is wanted"
         faults.append(Fault("", 0, f"room[{n}].top", what))
         return ()
     cells: list[Polytope] = []
