@@ -16,11 +16,11 @@ from math import gcd
 import numpy as np
 
 from ventroute.shop.columns import Need, Task, shares, task_of
-from ventroute.shop.diving import Filled, dived, filled, picked
+from ventroute.shop.diving import Filled, dived, filled
 from ventroute.shop.packing import Bin, Packing
 
 _CHOICES = 60  # looked at: a limit that does not depend on the machine's speed
-_DIVES = 4
+_DIVES = 4  # ways down for the first choice that asks for them: there the bound is decided; one for each later
 _NO_WAY = 1 << 62
 
 Counts = tuple[int, ...]
@@ -48,11 +48,11 @@ def improve(found: Packing, weights: Sequence[int], kinds: Sequence[Bin]) -> Pac
         cost = choices.cost(counts)
         bins = filled(task, Counter(weights), counts)
         if bins is None:
-            bins, need = _worked_out(task, counts, dive=dives > 0, pick=floor is None)
+            bins, need = _worked_out(task, counts, dives)
             if need is not None:
                 choices.needs.append(need)
                 continue
-            dives -= 1
+            dives = 1
         floor = cost if floor is None else min(floor, cost)
         if bins is not None:
             return Packing(bins, sum(kinds[k].cost for k, _ in bins), floor)
@@ -60,14 +60,17 @@ def improve(found: Packing, weights: Sequence[int], kinds: Sequence[Bin]) -> Pac
     return Packing(found.bins, found.cost, found.bound if floor is None else max(found.bound, floor))
 
 
-def _worked_out(task: Task, counts: Counts, *, dive: bool, pick: bool) -> tuple[Filled | None, Need | None]:
+def _worked_out(task: Task, counts: Counts, dives: int) -> tuple[Filled | None, Need | None]:
     """What the bins of a choice hold, or the need that it breaks; neither where neither was found."""
     worth, used = shares(task, task.wanted, counts)
     if worth is not None:
         need = task.need(worth)
         return None, need if need.short(counts) > 0 else None
-    bins = dived(task, counts, used) if dive else None
-    return (picked(task, counts) if bins is None and pick else bins), None
+    for turn in range(dives):
+        bins = dived(task, counts, used, turn)
+        if bins is not None:
+            return bins, None
+    return None, None
 
 
 class _Choices:

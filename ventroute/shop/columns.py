@@ -90,8 +90,7 @@ def task_of(weights: Sequence[int], kinds: Sequence[Bin]) -> Task:
         tuple(kind.room // cell for kind in kinds),
     )
     part = np.array(different) / different[0]
-    nothing = np.zeros(len(kinds))
-    found = (_priced((part**power * _WORTH).astype(np.int64), nothing, task, task.wanted) for power in _BENT)
+    found = (_priced((part**power * _WORTH).astype(np.int64), task, task.wanted) for power in _BENT)
     task.patterns.extend(dict.fromkeys(pattern for patterns in found for pattern in patterns))
     return task
 
@@ -110,14 +109,20 @@ def program(task: Task, wanted: IntArray, counts: Sequence[int]) -> tuple[FloatA
     return price, rows, np.concatenate([wanted, -np.array(counts)]).astype(float)
 
 
-def shares(task: Task, wanted: IntArray, counts: Sequence[int]) -> tuple[IntArray | None, FloatArray]:
+def shares(
+    task: Task, wanted: IntArray, counts: Sequence[int], rounds: int = _ROUNDS
+) -> tuple[IntArray | None, FloatArray]:
     """Shares of patterns that cut what is wanted from so many bins of each kind, or the worth that speaks against it.
+
+    Patterns are priced half-way between the program's prices and the best ones so far, and by the program's own only
+    where that brings none (Wentges, International Transactions in Operational Research 4, 1997).
 
     Parameters
     ----------
     task : its patterns are used, and new ones are added to them
     wanted : how many of each weight
     counts : bins of each kind
+    rounds : of pricing, at most
 
     Returns
     -------
@@ -126,8 +131,8 @@ def shares(task: Task, wanted: IntArray, counts: Sequence[int]) -> tuple[IntArra
     from scipy.optimize import linprog
 
     m = len(task.weights)
-    known = set(task.patterns)
-    for _ in range(_ROUNDS):
+    best: tuple[int, IntArray] | None = None
+    for _ in range(rounds):
         price, rows, least = program(task, wanted, counts)
         solved: Any = linprog(price, A_ub=-rows, b_ub=-least, bounds=(0, None), method="highs")
         if solved.status != 0:
@@ -135,25 +140,45 @@ def shares(task: Task, wanted: IntArray, counts: Sequence[int]) -> tuple[IntArra
         used = np.asarray(solved.x, dtype=float)[: len(task.patterns)]
         if solved.fun < _TINY:
             return None, used
-        duals = np.maximum(-np.asarray(solved.ineqlin.marginals, dtype=float), 0.0)
-        worth = np.floor(duals[:m] * _WORTH).astype(np.int64)
-        best, _ = _most(worth, task.down, max(task.rooms), wanted)
-        held = sum(int(best[room]) * count for room, count in zip(task.rooms, counts, strict=True))
-        added = [p for p in _priced(worth, duals[m:] * _WORTH, task, wanted) if p not in known]
-        if held < int(worth @ wanted) or not added:
+        duals = np.maximum(-np.asarray(solved.ineqlin.marginals, dtype=float), 0.0) * _WORTH
+        worth = np.floor(duals[:m]).astype(np.int64)
+        added: list[Pattern] = []
+        for at in (worth,) if best is None else ((worth + best[1]) // 2, worth):
+            uncut = _uncut(at, task, wanted, counts)
+            if uncut > 0:
+                return at, used
+            if best is None or uncut > best[0]:
+                best = (uncut, at)
+            added = _new(at, worth, duals[m:], task, wanted)
+            if added:
+                break
+        if not added:
             return worth, used
-        known.update(added)
         task.patterns.extend(added)
     return np.zeros(m, dtype=np.int64), np.zeros(len(task.patterns))
 
 
-def _priced(worth: IntArray, asked: FloatArray, task: Task, wanted: IntArray) -> list[Pattern]:
-    """For each kind the pattern worth the most, then the best of other pieces, while worth more than is asked."""
+def _uncut(worth: IntArray, task: Task, wanted: IntArray, counts: Sequence[int]) -> int:
+    """The worth that no bins of these counts hold, where it is above 0."""
+    best, _ = _most(worth, task.down, max(task.rooms), wanted)
+    held = sum(int(best[room]) * count for room, count in zip(task.rooms, counts, strict=True))
+    return int(worth @ wanted) - held
+
+
+def _new(at: IntArray, worth: IntArray, asked: FloatArray, task: Task, wanted: IntArray) -> list[Pattern]:
+    """The best patterns by one worth that are not known yet and that another finds worth more than their bin asks."""
+    known = set(task.patterns)
+    found = [pattern for pattern in _priced(at, task, wanted) if pattern not in known]
+    return [(k, inside) for k, inside in found if np.dot(worth, inside) > asked[k] + _TINY * _WORTH]
+
+
+def _priced(worth: IntArray, task: Task, wanted: IntArray) -> list[Pattern]:
+    """For each kind the pattern worth the most, then the best of other pieces, and so on."""
     found: dict[Pattern, None] = {}
     left = worth.copy()
     for _ in range(_BATCH):
         best, inside = _most(left, task.up, max(task.rooms), wanted)
-        new = [(k, inside(room)) for k, room in enumerate(task.rooms) if best[room] > asked[k] + _TINY * _WORTH]
+        new = [(k, inside(room)) for k, room in enumerate(task.rooms) if best[room]]
         if not new:
             break
         found.update(dict.fromkeys(new))

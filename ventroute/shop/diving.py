@@ -1,14 +1,13 @@
-"""Whole bins for pieces that a linear program can share out: rounded a few at a time, or chosen by HiGHS."""
+"""Whole bins for pieces that a linear program can share out: rounded a few at a time."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 
-from ventroute.shop.columns import FloatArray, Pattern, Task, program, shares
+from ventroute.shop.columns import FloatArray, Pattern, Task, shares
 from ventroute.shop.filling import fitted
 
 Filled = tuple[tuple[int, tuple[int, ...]], ...]  # kind of bin, weights
@@ -16,7 +15,7 @@ Filled = tuple[tuple[int, tuple[int, ...]], ...]  # kind of bin, weights
 QUICK, LONG = 150, 1500  # fillings tried
 _FEW, _LAST = 8, 4  # bins left that are filled outright; so few of them at length
 _WHOLE = 0.99  # a share of a pattern that is as good as one
-_NODES = 3  # of the whole-number search: it ends in the first ones, or is not worth its time
+_PRICED = 8  # rounds of pricing on the way down
 
 
 def filled(task: Task, pieces: Counter[int], counts: Sequence[int], most_steps: int = QUICK) -> Filled | None:
@@ -34,44 +33,28 @@ def filled(task: Task, pieces: Counter[int], counts: Sequence[int], most_steps: 
     return tuple((k, tuple(waiting[cells].pop() for cells in inside)) for k, inside in bins if inside)
 
 
-def dived(task: Task, counts: Sequence[int], used: FloatArray) -> Filled | None:
-    """Bins by rounding: the largest shares become whole, the linear program is solved for the rest, and so on."""
+def dived(task: Task, counts: Sequence[int], used: FloatArray, turn: int = 0) -> Filled | None:
+    """Bins by rounding: the largest shares become whole, the linear program is solved for the rest, and so on.
+
+    A way down that failed is not tried again: a later ``turn`` begins with the next largest share alone.
+    """
     fixed: list[tuple[int, tuple[int, ...]]] = []
     rest, left = _demand(task), list(counts)
     while rest:
-        largest = int(np.argmax(used))
-        whole = [int(n) for n in np.flatnonzero(used > _WHOLE)] or [largest]
+        order = np.argsort(-used, kind="stable")
+        whole = [int(n) for n in np.flatnonzero(used > _WHOLE)] if not turn else []
+        whole = whole or [int(order[turn])]
+        turn = 0
         for n in whole:
             _fix(task.patterns[n], max(1, int(used[n] + 1 - _WHOLE)), task, rest, left, fixed)
         if sum(left) <= _FEW:
             last = filled(task, rest, left, LONG if sum(left) <= _LAST else QUICK)
             if last is not None:
                 return (*fixed, *last)
-        worth, used = shares(task, task.count(rest), left)
+        worth, used = shares(task, task.count(rest), left, _PRICED)
         if worth is not None:
             return None
     return tuple(fixed)
-
-
-def picked(task: Task, counts: Sequence[int]) -> Filled | None:
-    """Bins among the patterns that are known, by whole numbers."""
-    from scipy.optimize import Bounds, LinearConstraint, milp
-
-    price, rows, least = program(task, task.wanted, counts)
-    solved: Any = milp(
-        price,
-        constraints=LinearConstraint(rows, lb=least),
-        integrality=np.ones(len(price), dtype=np.int64),
-        bounds=Bounds(0, np.inf),
-        options={"node_limit": _NODES},
-    )
-    if solved.x is None:
-        return None
-    fixed: list[tuple[int, tuple[int, ...]]] = []
-    rest, left = _demand(task), list(counts)
-    for pattern, times in zip(task.patterns, solved.x, strict=False):
-        _fix(pattern, round(times), task, rest, left, fixed)
-    return None if rest else tuple(fixed)
 
 
 def _demand(task: Task) -> Counter[int]:
