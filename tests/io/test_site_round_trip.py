@@ -60,10 +60,12 @@ def test_a_mesh_comes_back_with_its_triangles_scaled_and_moved(tmp_path):
     text = GOOD.replace(DRAIN, 'mesh = "drain.stl"\nscale = "2 ft"\nmove = [1, 2, -1]')
     site = read_site_text(text, "house.toml", tmp_path)
     drain = site.obstacles[1]
-    corners = {corner for triangle in drain.triangles for corner in triangle}
+    corners = drain.triangles.reshape(-1, 3).tolist()
     wanted = {(1, 2, -1), (3, 2, -1), (1, 4, -1), (1, 2, 1)}  # in feet: each side of the file is 2 ft long
     assert {tuple(round(part / 0.3048, 9) for part in corner) for corner in corners} == wanted
-    assert read_site_text(write_site(site), "house.toml", tmp_path) == site
+    again = read_site_text(write_site(site), "house.toml", tmp_path)
+    assert again == site
+    assert (again.obstacles[1].triangles == drain.triangles).all()
 
 
 @given(lengths(-900, 900), st.sampled_from(list(METRES)))

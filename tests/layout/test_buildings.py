@@ -264,8 +264,11 @@ def test_a_round_obstacle_lies_inside_its_cover_and_is_held_exactly() -> None:
 
 def test_a_mesh_obstacle_is_covered_and_held_exactly() -> None:
     ball = trimesh.creation.icosphere(subdivisions=2, radius=0.4).apply_translation((1.5, 2, -1.2))
-    triangles = tuple(tuple(tuple(float(x) for x in p) for p in t) for t in ball.triangles)
-    (solid,) = house([BASE], obstacles=(Obstacle("tank", None, mesh="tank.stl", triangles=triangles),)).spaces[0].solids
+    (solid,) = (
+        house([BASE], obstacles=(Obstacle("tank", None, mesh="tank.stl", triangles=np.array(ball.triangles)),))
+        .spaces[0]
+        .solids
+    )
     assert solid.holds(np.array([1.5, 2, -1.2]))
     corner = np.array([1.5, 2, -1.2]) + 0.39 / 3**0.5 * np.ones(3) * 1.05
     assert not solid.holds(corner)

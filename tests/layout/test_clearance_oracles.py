@@ -120,8 +120,7 @@ def test_gaps_to_a_mesh_agree_with_trimesh(seed: int) -> None:
     rng = np.random.default_rng(seed)
     ring = trimesh.creation.torus(0.6, 0.2, major_sections=24, minor_sections=12)
     ring.apply_transform(trimesh.transformations.random_rotation_matrix(rng.uniform(size=3)))
-    triangles = tuple(tuple(tuple(float(x) for x in p) for p in t) for t in ring.triangles)
-    building = hall(Obstacle("ring", None, mesh="ring.stl", triangles=triangles))
+    building = hall(Obstacle("ring", None, mesh="ring.stl", triangles=np.array(ring.triangles)))
     start = rng.uniform(-1.5, 1.5, 3)
     end = start + rng.normal(size=3)
     route = straight(tuple(start), tuple(end))  # type: ignore[arg-type]
@@ -137,6 +136,5 @@ def test_gaps_to_a_mesh_agree_with_trimesh(seed: int) -> None:
 
 def test_a_pipe_wholly_inside_a_mesh_is_not_clear() -> None:
     ball = trimesh.creation.icosphere(subdivisions=2, radius=1.5)
-    triangles = tuple(tuple(tuple(float(x) for x in p) for p in t) for t in ball.triangles)
-    building = hall(Obstacle("tank", None, mesh="tank.stl", triangles=triangles))
+    building = hall(Obstacle("tank", None, mesh="tank.stl", triangles=np.array(ball.triangles)))
     assert least(building, straight((-0.2, 0, 0), (0.2, 0, 0)), "tank") <= 0

@@ -67,11 +67,8 @@ class Polytope:
         sides = np.column_stack([edges[:, 1], -edges[:, 0]]) / np.linalg.norm(edges, axis=1)[:, None]
         normals = np.vstack([np.column_stack([sides, np.zeros(n)]), [[0, 0, -1.0], [0, 0, 1.0]]])
         offsets = np.concatenate([np.einsum("ij,ij->i", sides, floor), [-bottom, top]])
-        ring = np.arange(n)
-        faces: list[Face] = [(i, (i + 1) % n, (i + 1) % n + n, i + n) for i in range(n)]
-        faces += [tuple(ring[::-1].tolist()), tuple((ring + n).tolist())]
         levels = np.repeat([bottom, top], n)
-        return cls(normals, offsets, np.column_stack([np.vstack([floor, floor]), levels]), tuple(faces))
+        return cls(normals, offsets, np.column_stack([np.vstack([floor, floor]), levels]), prism_faces(n))
 
     @classmethod
     def from_planes(cls, normals: ArrayLike, offsets: ArrayLike) -> Polytope:
@@ -203,6 +200,12 @@ class Polytope:
         """The same body moved by (3,) [m]."""
         step = np.asarray(by, float)
         return Polytope(self.normals, self.offsets + self.normals @ step, self.vertices + step, self.faces)
+
+
+def prism_faces(n: int) -> tuple[Face, ...]:
+    """Faces of a prism over n corners: n sides, floor and lid; its corners come floor first."""
+    sides = [(i, (i + 1) % n, (i + 1) % n + n, i + n) for i in range(n)]
+    return (*sides, tuple(reversed(range(n))), tuple(range(n, 2 * n)))
 
 
 def _less(piece: Polytope, other: Polytope) -> list[Polytope]:

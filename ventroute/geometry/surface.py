@@ -60,13 +60,27 @@ def _touched(triangles: FloatArray, low: FloatArray, step: FloatArray, counts: N
     one = (first == last).all(axis=1)
     grid[tuple(first[one].T)] = True
     normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
-    for t in np.flatnonzero(~one):
-        spans = [np.arange(first[t, k], last[t, k] + 1) for k in range(3)]
-        index = np.stack(np.meshgrid(*spans, indexing="ij"), axis=-1).reshape(-1, 3)
-        centres = low + (index + 0.5) * step - triangles[t, 0]
-        near = np.abs(centres @ normal[t]) <= (step / 2 * np.abs(normal[t])).sum() * (1 + 1e-9)
+    spread = np.flatnonzero(~one)
+    cells = np.prod(last[spread] - first[spread] + 1, axis=1)
+    for rows in np.split(spread, np.flatnonzero(np.diff(np.cumsum(cells) // CHUNK)) + 1):
+        owner, index = _cells(first[rows], last[rows])
+        at = rows[owner]
+        centres = low + (index + 0.5) * step - triangles[at, 0]
+        reach = (step / 2 * np.abs(normal[at])).sum(axis=1) * (1 + 1e-9)
+        near = np.abs(np.einsum("ci,ci->c", centres, normal[at])) <= reach
         grid[tuple(index[near].T)] = True
     return grid
+
+
+def _cells(first: NDArray[np.int_], last: NDArray[np.int_]) -> tuple[NDArray[np.int_], NDArray[np.int_]]:
+    """Every cell of n blocks of cells, first to last (n, 3): (c,) number of the block, (c, 3) the cell."""
+    sides = last - first + 1
+    counts = np.prod(sides, axis=1)
+    owner = np.repeat(np.arange(len(first)), counts)
+    place = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    rest, k = np.divmod(place, sides[owner, 2])
+    i, j = np.divmod(rest, sides[owner, 1])
+    return owner, first[owner] + np.stack([i, j, k], axis=1)
 
 
 def _reached(touched: BoolArray) -> BoolArray:

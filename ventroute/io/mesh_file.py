@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import trimesh
 
 FloatArray = NDArray[np.float64]
-Triangle = tuple[Vec3, Vec3, Vec3]
+IntArray = NDArray[np.int64]
 
 FORMATS = ("glb", "obj", "ply", "stl")
 MOST_BYTES = 64 * 2**20
@@ -25,13 +25,14 @@ MOST_TRIANGLES = 500_000
 LEAST_M, MOST_M = 1e-3, 100.0  # the longest side of a thing in or at a house
 FARTHEST_M = 10_000.0
 SAME = 1e-7  # corners nearer than this share of the longest side are one
+BITS = 24  # hold a place on a side in steps of that
 # what readers of mesh formats raise on files that are not what they say
 UNREADABLE = (ValueError, LookupError, TypeError, AttributeError, ArithmeticError, AssertionError, EOFError)
 BROKEN = (*UNREADABLE, NotImplementedError, RecursionError, ImportError, struct.error)
 
 
-def read_mesh(path: Path, scale_m: float, move_m: Vec3, up: str = "z") -> tuple[Triangle, ...]:
-    """Triangles [m] of a GLB, OBJ, PLY or STL file.
+def read_mesh(path: Path, scale_m: float, move_m: Vec3, up: str = "z") -> FloatArray:
+    """Triangles (t, 3, 3) [m] of a GLB, OBJ, PLY or STL file.
 
     Parameters
     ----------
@@ -53,16 +54,18 @@ def read_mesh(path: Path, scale_m: float, move_m: Vec3, up: str = "z") -> tuple[
     size = path.stat().st_size
     if size > MOST_BYTES:
         raise GeometryError(f"{size / 2**20:.0f} MB is too large; at most {MOST_BYTES // 2**20} MB is read")
-    corners = _upright(_loaded(path.read_bytes(), kind), up) * scale_m + np.asarray(move_m, float)
-    _check_size(corners)
-    _check_closed(corners)
-    return tuple((tuple(a), tuple(b), tuple(c)) for a, b, c in corners.tolist())
+    points, faces = _loaded(path.read_bytes(), kind)
+    points = _upright(points, up) * scale_m + np.asarray(move_m, float)
+    _check_size(points)
+    _check_closed(points, faces)
+    corners: FloatArray = points[faces]
+    return corners
 
 
-def _upright(corners: FloatArray, up: str) -> FloatArray:
+def _upright(points: FloatArray, up: str) -> FloatArray:
     if up not in ("y", "z"):
         raise GeometryError(f'up = "{up}" is not known; "y" or "z" is wanted')
-    return corners if up == "z" else np.stack([corners[..., 0], -corners[..., 2], corners[..., 1]], axis=-1)
+    return points if up == "z" else np.stack([points[:, 0], -points[:, 2], points[:, 1]], axis=-1)
 
 
 def _refusing() -> Any:
@@ -89,8 +92,8 @@ def _refusing() -> Any:
     return Refusing()
 
 
-def _loaded(content: bytes, kind: str) -> FloatArray:
-    """Corners (t, 3, 3) of everything in the file, in its own unit, instances set in place."""
+def _loaded(content: bytes, kind: str) -> tuple[FloatArray, IntArray]:
+    """Points (p, 3) and triangles (t, 3) of everything in the file, in its own unit, instances set in place."""
     try:
         import trimesh
     except ModuleNotFoundError as error:
@@ -98,7 +101,7 @@ def _loaded(content: bytes, kind: str) -> FloatArray:
     resolver = _refusing()
     try:
         scene = trimesh.load_scene(io.BytesIO(content), file_type=kind, resolver=resolver, process=False)
-        return _corners(scene)
+        return _placed(scene)
     except BROKEN as error:
         asked = next(iter(resolver.asked), None)
         if asked is not None:
@@ -107,7 +110,7 @@ def _loaded(content: bytes, kind: str) -> FloatArray:
         raise GeometryError(f"it is no {kind.upper()} mesh that can be read ({type(error).__name__})") from error
 
 
-def _corners(scene: trimesh.Scene) -> FloatArray:
+def _placed(scene: trimesh.Scene) -> tuple[FloatArray, IntArray]:
     placed = []
     for node in scene.graph.nodes_geometry:
         turn, name = scene.graph[node]
@@ -119,43 +122,57 @@ def _corners(scene: trimesh.Scene) -> FloatArray:
         raise GeometryError(f"{count} triangles are too many; at most {MOST_TRIANGLES} are read: simplify the mesh")
     if not count:
         raise GeometryError("there are no triangles in it")
-    parts = [mesh.triangles @ turn[:3, :3].T + turn[:3, 3] for turn, mesh in placed]
-    return np.concatenate(parts).astype(np.float64)
+    points = np.concatenate([mesh.vertices @ turn[:3, :3].T + turn[:3, 3] for turn, mesh in placed])
+    firsts = np.cumsum([0, *(len(mesh.vertices) for _, mesh in placed)])
+    faces = np.concatenate([mesh.faces + first for (_, mesh), first in zip(placed, firsts[:-1], strict=True)])
+    used = np.zeros(len(points), dtype=np.bool_)
+    used[faces] = True  # a corner that is not there is an IndexError
+    number = np.cumsum(used) - 1
+    return points[used].astype(np.float64), number[faces].astype(np.int64)
 
 
-def _check_size(corners: FloatArray) -> None:
-    if not np.isfinite(corners).all():
+def _longest(points: FloatArray) -> float:
+    return float((points.max(axis=0) - points.min(axis=0)).max())
+
+
+def _check_size(points: FloatArray) -> None:
+    if not np.isfinite(points).all():
         raise GeometryError("a corner is not finite")
-    longest = float((corners.max(axis=(0, 1)) - corners.min(axis=(0, 1))).max())
+    longest = _longest(points)
     if not LEAST_M <= longest <= MOST_M:
         wanted = "1 mm to 100 m is wanted; is the scale right?"
         raise GeometryError(f"at this scale its longest side is {longest:.3g} m; {wanted}")
-    if float(np.abs(corners).max()) > FARTHEST_M:
+    if float(np.abs(points).max()) > FARTHEST_M:
         raise GeometryError("it lies more than 10 km from the origin; is the move right?")
 
 
-def _check_closed(corners: FloatArray) -> None:
+def _check_closed(points: FloatArray, faces: IntArray) -> None:
     """Every edge belongs to two triangles, or to four or more in pairs."""
-    open_edges = _open_edges(corners)
+    open_edges = _open_edges(points, faces)
     if open_edges:
         edges = "edge is" if open_edges == 1 else "edges are"
         raise GeometryError(
             f"{open_edges} {edges} open: the surface does not enclose a volume; a closed mesh is wanted"
         )
-    out = corners - corners.reshape(-1, 3).mean(axis=0)
-    volume = abs(float(np.einsum("ti,ti->t", out[:, 0], np.cross(out[:, 1], out[:, 2])).sum()) / 6)
-    longest = float((corners.max(axis=(0, 1)) - corners.min(axis=(0, 1))).max())
-    if volume <= 1e-9 * longest**3:
+    corners = points[faces] - points.mean(axis=0)
+    a, b, c = (corners[:, k] for k in range(3))
+    volume = abs(float(np.einsum("ti,ti->t", a, np.cross(b, c)).sum()) / 6)
+    if volume <= 1e-9 * _longest(points) ** 3:
         raise GeometryError("it encloses no volume; a closed mesh of a solid is wanted, all faces turned outward")
 
 
-def _open_edges(corners: FloatArray) -> int:
+def _open_edges(points: FloatArray, faces: IntArray) -> int:
     """Edges that belong to an odd number of triangles, once corners in one place are one."""
-    points = corners.reshape(-1, 3)
-    step = float((points.max(axis=0) - points.min(axis=0)).max()) * SAME
-    _, name = np.unique(np.round((points - points.min(axis=0)) / step).astype(np.int64), axis=0, return_inverse=True)
-    ring = name.reshape(-1, 3)
+    ring = _welded(points)[faces]
     pairs = np.sort(np.concatenate([ring[:, [0, 1]], ring[:, [1, 2]], ring[:, [2, 0]]]), axis=1)
     pairs = pairs[pairs[:, 0] != pairs[:, 1]]
-    _, counts = np.unique(pairs, axis=0, return_counts=True)
+    _, counts = np.unique(pairs[:, 0] * len(points) + pairs[:, 1], return_counts=True)
     return int((counts % 2).sum())
+
+
+def _welded(points: FloatArray) -> IntArray:
+    """A number (p,) for each point, the same for points in one place: sorted one coordinate after the other."""
+    x, y, z = np.round((points - points.min(axis=0)) / (_longest(points) * SAME)).astype(np.int64).T
+    _, name = np.unique(x << BITS | y, return_inverse=True)
+    _, name = np.unique(name << BITS | z, return_inverse=True)
+    return np.asarray(name, dtype=np.int64)

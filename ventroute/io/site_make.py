@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ventroute.io.appliance_shape import ApplianceShape, SizeShape
 from ventroute.io.outline import counter_clockwise
 from ventroute.io.site_shape import (
@@ -34,7 +37,7 @@ from ventroute.model.site import (
     Room,
 )
 
-Triangles = tuple[tuple[Vec3, Vec3, Vec3], ...]
+FloatArray = NDArray[np.float64]
 
 
 def place(shape: PlaceShape) -> Place:
@@ -104,8 +107,8 @@ def cut(shape: CutShape) -> Cut:
     return Cut(shape.name, shape.through, shape.corner, shape.size, shape.axis, shape.cost)
 
 
-def obstacle(shape: ObstacleShape, triangles: Triangles = ()) -> Obstacle:
-    """An obstacle, with the triangles of its mesh if it is one."""
+def obstacle(shape: ObstacleShape, triangles: FloatArray | None = None) -> Obstacle:
+    """An obstacle, with the triangles (t, 3, 3) [m] of its mesh if it is one."""
     return Obstacle(
         shape.name,
         shape.gap,
@@ -116,7 +119,7 @@ def obstacle(shape: ObstacleShape, triangles: Triangles = ()) -> Obstacle:
         shape.mesh,
         1.0 if shape.scale is None else shape.scale,
         (0.0, 0.0, 0.0) if shape.move is None else shape.move,
-        triangles,
+        np.zeros((0, 3, 3)) if triangles is None else triangles,
     )
 
 

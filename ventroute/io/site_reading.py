@@ -180,14 +180,14 @@ class Reading:
         known = {key: value for key, value in row.items() if key in ApplianceShape.model_fields}
         return {**known, **table}
 
-    def triangles(self, path: KeyPath, obstacle: ObstacleShape) -> make.Triangles:
+    def triangles(self, path: KeyPath, obstacle: ObstacleShape) -> make.FloatArray | None:
         """The triangles of an obstacle's mesh; none, and a fault, where the file will not do."""
         if obstacle.mesh is None:
-            return ()
+            return None
         at = (*path, "mesh")
         if (refused := _path_refused(obstacle.mesh, self.folder)) is not None:
             self.fault(at, refused)
-            return ()
+            return None
         from ventroute.io.mesh_file import read_mesh  # few sites have one, and meshes load slowly
 
         made = make.obstacle(obstacle)
@@ -195,7 +195,7 @@ class Reading:
             return read_mesh(self.folder / obstacle.mesh, made.scale_m, made.move)
         except (UnitError, GeometryError, OSError) as error:
             self.fault(at, f"{shown(obstacle.mesh)}: {error}")
-            return ()
+            return None
 
     def names(self, *keys: str) -> dict[KeyPath, str]:
         """The names that tables of these kinds have, read or not."""

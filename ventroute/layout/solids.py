@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from ventroute.constants import MEET_M
 from ventroute.errors import Fault, GeometryError
 from ventroute.geometry.frames import square_to
-from ventroute.geometry.polytope import Polytope
+from ventroute.geometry.polytope import Polytope, prism_faces
 from ventroute.geometry.surface import cover_of, surrounds
 from ventroute.model.site import Obstacle, Site
 
@@ -70,10 +70,13 @@ def round_prism(start: FloatArray, end: FloatArray, radius_m: float) -> Polytope
     along = (end - start) / np.linalg.norm(end - start)
     right, up = square_to(along)
     turns = np.arange(SIDES) * (2 * np.pi / SIDES)
+    half = np.pi / SIDES
     sides = np.outer(np.cos(turns), right) + np.outer(np.sin(turns), up)
-    normals = np.vstack([sides, along, -along])
-    offsets = np.concatenate([sides @ start + radius_m, [along @ end], [-along @ start]])
-    return Polytope.from_planes(normals, offsets)
+    spokes = np.outer(np.cos(turns - half), right) + np.outer(np.sin(turns - half), up)
+    ring = spokes * (radius_m / np.cos(half))
+    normals = np.vstack([sides, -along, along])
+    offsets = np.concatenate([sides @ start + radius_m, [-along @ start, along @ end]])
+    return Polytope(normals, offsets, np.vstack([start + ring, end + ring]), prism_faces(SIDES))
 
 
 def obstacles(site: Site, faults: list[Fault]) -> tuple[Solid, ...]:
@@ -117,7 +120,7 @@ def _obstacle(obstacle: Obstacle, gap_m: float) -> Solid:
         return Solid(obstacle.name, "obstacle", (Polytope.box(low, low + np.asarray(obstacle.size, float)),), gap)
     if obstacle.ends is not None and obstacle.diameter_m is not None:
         return _bar(obstacle.name, gap, *obstacle.ends, obstacle.diameter_m / 2)
-    if not obstacle.triangles:
+    if not len(obstacle.triangles):
         raise GeometryError("a box, two ends with a diameter, or a mesh is wanted")
     mesh = Mesh(np.asarray(obstacle.triangles, float))
     boxes = tuple(Polytope.box(low, high) for low, high in cover_of(mesh.triangles))

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ventroute.model.appliance import Appliance, Vec3, Want
 
 Vec2 = tuple[float, float]
@@ -76,7 +79,8 @@ class Cut:
 class Obstacle:
     """Exactly one of a box (corner + size), a cylinder (ends + diameter) or a mesh file.
 
-    ``mesh`` is the path as written, relative to the site file; ``triangles`` what was read from it, in metres.
+    ``mesh`` is the path as written, relative to the site file; ``triangles`` (t, 3, 3) [m] what was read from it.
+    Obstacles are compared by what was written.
     """
 
     name: str
@@ -88,7 +92,7 @@ class Obstacle:
     mesh: str | None = None
     scale_m: float = 1.0
     move: Vec3 = (0.0, 0.0, 0.0)
-    triangles: tuple[tuple[Vec3, Vec3, Vec3], ...] = ()
+    triangles: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 3, 3)), compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
