@@ -10,7 +10,7 @@ from ventroute.model.parts import Kit
 from ventroute.model.plan import PlannedRoute
 from ventroute.model.shelf import Stock
 from ventroute.shop.count import Bill
-from ventroute.units import format_length
+from ventroute.units import note_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,5 +45,5 @@ def scarcity(planned: PlannedRoute, wished: PlannedRoute, gone: tuple[str, ...],
     names = ", ".join(description(catalog, item) for item in gone)
     longer = planned.route.equivalent_m - wished.route.equivalent_m
     dearer = planned.cost - wished.cost
-    length = f"{'+' if longer >= 0 else '-'}{format_length(abs(longer))} equivalent"
+    length = f"{'+' if longer >= 0 else '-'}{note_length(abs(longer))} equivalent"
     return f"with {names} out of stock: {length}, {dearer:+.2f} in price"

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from ventroute.drawing.words import margin, measure, money, sized
 from ventroute.model.plan import Finding, FlueState, PlannedRoute, Rejected, Verdict
 from ventroute.model.route import PartKind, Route
 from ventroute.model.source import Grade
-from ventroute.units import format_size
+from ventroute.units import format_length as length
 
 from .markup import Markup, table, tag
 from .pipework import part_text
 from .shape import ident
-from .words import length, margin, money, quantity
 
 MARKS = {Verdict.PASS: "✓ pass", Verdict.FAIL: "✗ FAIL", Verdict.ASK: "? ask"}
 ORDER = {Verdict.FAIL: 0, Verdict.ASK: 1, Verdict.PASS: 2}
@@ -24,7 +24,7 @@ def findings_table(findings: Iterable[Finding], units: str) -> Markup:
     heads = ("Verdict", "What", "Rule", "Measured", "Limit", "To spare", "Source", "Figure is")
     return table("Findings: fails first, then questions for you, then the closest passes", heads, [
         (tag("span", MARKS[f.verdict], class_=f"verdict {f.verdict}"), _subject(f), f.rule,
-         quantity(f.measured, f.unit, units), quantity(f.limit, f.unit, units), margin(f.margin, f.unit, units),
+         measure(f.measured, f.unit, units), measure(f.limit, f.unit, units), margin(f.margin, f.unit, units),
          f.source, grade_mark(f.grade))
         for f in ranked], numbers=(3, 4, 5))  # fmt: skip
 
@@ -40,7 +40,9 @@ def worksheet(planned: PlannedRoute, units: str) -> Markup:
     """Equivalent length line by line, as one would add it up by hand."""
     route = planned.route
     rows: list[Sequence[object]] = [(name, "", length(metres, units)) for name, metres in _runs(route, units)]
-    rows += [(f"part {p.n}: {p.kind}", p.item, length(p.equivalent_m, units)) for p in route.parts if p.equivalent_m]
+    rows += [
+        (f"part {p.n}: {p.kind}", p.item, length(p.equivalent_m, units)) for p in route.parts if p.equivalent_m
+    ]
     rows.append((tag("b", "Equivalent length"), "", tag("b", length(route.equivalent_m, units))))
     rows.append(("Most the appliance allows", "", length(planned.limit_m, units)))
     rows.append(("Left over", "", length(planned.limit_m - route.equivalent_m, units)))
@@ -84,10 +86,10 @@ def cuts_table(planned: PlannedRoute, units: str) -> Markup:
 def flue_block(flue: FlueState, units: str) -> Markup:
     """What the exhaust does on its way, beside the manual's limit and never instead of it."""
     rows = [
-        ("Pressure the run costs", quantity(flue.drop_Pa, "Pa", units)),
-        ("What the manual's greatest length would cost", quantity(flue.reference_drop_Pa, "Pa", units)),
-        ("Gas leaves at", quantity(flue.outlet_degC, "degC", units)),
-        ("Dew point", quantity(flue.dew_point_degC, "degC", units)),
+        ("Pressure the run costs", measure(flue.drop_Pa, "Pa", units)),
+        ("What the manual's greatest length would cost", measure(flue.reference_drop_Pa, "Pa", units)),
+        ("Gas leaves at", measure(flue.outlet_degC, "degC", units)),
+        ("Dew point", measure(flue.dew_point_degC, "degC", units)),
         ("Condensate in the vent", f"{flue.condensate_kg_h:.2f} kg/h"),
         ("Mean speed", f"{flue.velocity_m_s:.1f} m/s" if flue.velocity_m_s else ""),
     ]
@@ -101,7 +103,7 @@ def rejected_table(rejected: Sequence[Rejected], units: str) -> Markup:
     """What has no compliant route, and what came nearest."""
     heads = ("Choice", "Rule", "Why not", "Least equivalent found")
     return table("What does not work, and why", heads, [
-        (f"{format_size(row.size_in)} {row.material} to the {row.terminal}", row.rule, row.because,
+        (f"{sized(row.material, row.size_in, units)} to the {row.terminal}", row.rule, row.because,
          length(row.nearest_m, units) if row.nearest_m is not None else "no way found")
         for row in rejected], numbers=(3,))  # fmt: skip
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ventroute.constants import FOOT_M
-from ventroute.drawing.words import grade_words, measure, pipe_words, route_title, worst_first
+from ventroute.drawing.words import grade_words, measure, pipe_words, route_title, sized, worst_first
 from ventroute.model.appliance import Appliance
 from ventroute.model.plan import Plan, PlannedRoute, Verdict
 from ventroute.model.site import Site
@@ -23,9 +23,11 @@ def site_rows(site: Site, units: str) -> list[Row]:
         return format_length(value, units)
 
     place, building = site.place, site.building
+    metric = units == "metric"
+    altitude = f"{round(place.altitude_m)} m" if metric else f"{round(place.altitude_m / FOOT_M)} ft"
     xs, ys = zip(*building.footprint, strict=True)
     rows: list[Row] = [
-        ("Place", f"altitude {round(place.altitude_m)} m ({round(place.altitude_m / FOOT_M)} ft), "
+        ("Place", f"altitude {altitude}, "
                   f"winter {format_temperature(place.winter_degC, units)}, snow {length(place.snow_m)}"),
         ("Rules", place.rules),
         ("Building", f"{length(max(xs) - min(xs))} by {length(max(ys) - min(ys))} outside, "
@@ -87,7 +89,7 @@ def route_rows(planned: PlannedRoute, units: str) -> list[Row]:
         "no shorter one exists in the plan's own terms" if planned.proved_optimal else "a shorter one is not ruled out"
     )
     rows: list[Row] = [
-        ("Pipe", pipe_words(route)),
+        ("Pipe", pipe_words(route, units)),
         ("Way", " - ".join(c.name + (" (new hole)" if c.cut else "") for c in route.crossings) or "no hole"),
         ("Equivalent length", f"{format_length(route.equivalent_m, units)} = runs {format_length(route.runs_m, units)} "
                               f"+ fittings {format_length(route.fittings_m, units)}"),
@@ -102,8 +104,7 @@ def finding_rows(planned: PlannedRoute, units: str) -> list[Row]:
     """Findings, worst first."""
     rows: list[Row] = []
     for f in worst_first(planned.findings):
-        measured = "" if f.measured is None else measure(f.measured, f.unit, units)
-        limit = "" if f.limit is None else measure(f.limit, f.unit, units)
+        measured, limit = measure(f.measured, f.unit, units), measure(f.limit, f.unit, units)
         rule = f.rule + (f": {f.note}" if f.note else "")
         rows.append((MARKS[f.verdict], rule, f.subject, measured, limit, f"{f.source} ({grade_words(f.grade)})"))
     return rows
@@ -140,14 +141,15 @@ def other_routes(plan: Plan, chosen: PlannedRoute, units: str) -> list[Row]:
         if other is not chosen:
             route = other.route
             used = f"{format_length(route.equivalent_m, units)} of {format_length(other.limit_m, units)}"
-            out.append((other.id, route_title(route), used, str(route.elbows), str(route.new_holes), other.reason))
+            bends, holes = str(route.elbows), str(route.new_holes)
+            out.append((other.id, route_title(route, units), used, bends, holes, other.reason))
     return out
 
 
 def rejected_rows(plan: Plan, units: str) -> list[Row]:
     """What was rejected and why."""
     return [
-        (f"{r.material} {format_size(r.size_in)} to the {r.terminal}", r.because,
+        (f"{sized(r.material, r.size_in, units)} to the {r.terminal}", r.because,
          "no way found" if r.nearest_m is None else format_length(r.nearest_m, units))
         for r in plan.rejected
     ]  # fmt: skip

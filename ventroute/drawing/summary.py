@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from ventroute.drawing.assembly import part_rows
 from ventroute.drawing.graph import flue_lines
 from ventroute.drawing.sheet_rows import MARKS
-from ventroute.drawing.words import grade_words, measure, route_title, worst_first
+from ventroute.drawing.words import grade_words, measure, route_title, sized, worst_first
 from ventroute.model.plan import Finding, Plan, PlannedRoute, Rejected, Verdict
-from ventroute.units import format_length, format_size
+from ventroute.units import format_length
 
 WIDTH = 100
 
@@ -47,7 +47,7 @@ def _head(planned: PlannedRoute, units: str) -> list[str]:
     holes = " > ".join(c.name + (" (new)" if c.cut else "") for c in route.crossings) or "no hole"
     used = f"{format_length(route.equivalent_m, units)} of {format_length(planned.limit_m, units)}"
     return [
-        f"Route {planned.id}: {route_title(route)}{why}",
+        f"Route {planned.id}: {route_title(route, units)}{why}",
         f"  equivalent {used}: {verdict}; elbows {route.elbows}, new holes {route.new_holes}",
         *_wrapped(f"through {holes}", "  "),
         *(_wrapped(planned.scarcity, "  ") if planned.scarcity else ()),
@@ -85,10 +85,10 @@ def shopping_lines(planned: PlannedRoute, units: str) -> list[str]:
     return [*lines, f"    together {total:.2f}{invented}, new holes not counted"]
 
 
-def cost_lines(routes: Sequence[PlannedRoute]) -> list[str]:
+def cost_lines(routes: Sequence[PlannedRoute], units: str) -> list[str]:
     """The routes of a plan by what they cost in all, cheapest first."""
     ranked = sorted(routes, key=lambda planned: (planned.cost, planned.id))
-    rows = [(f"route {p.id}", route_title(p.route), f"{p.cost:.2f}", p.reason) for p in ranked]
+    rows = [(f"route {p.id}", route_title(p.route, units), f"{p.cost:.2f}", p.reason) for p in ranked]
     return ["  What each route costs, new holes counted", *_table(rows)]
 
 
@@ -127,7 +127,7 @@ def _shopping(planned: PlannedRoute, units: str) -> list[tuple[str, ...]]:
 
 
 def _rejected(rejected: Rejected, units: str) -> str:
-    choice = f"{rejected.material} {format_size(rejected.size_in)} to the {rejected.terminal}: {rejected.because}"
+    choice = f"{sized(rejected.material, rejected.size_in, units)} to the {rejected.terminal}: {rejected.because}"
     if rejected.nearest_m is None:
         return choice
     return f"{choice} (nearest found: {format_length(rejected.nearest_m, units)} equivalent)"

@@ -151,7 +151,8 @@ def phone_html(planned: PlannedRoute, units: str = "us") -> bytes:
     rows = "".join(_phone_row(n, line, units) for n, line in enumerate(planned.shopping))
     cuts = "".join(_phone_cut(cut, units) for cut in planned.cuts)
     kit = planned.route.kit
-    title = f"Shopping: {format_size(kit.size_in)} {kit.material.name} to the {planned.route.terminal_kind}"
+    size = format_size(kit.size_in, kit.material.name, units)
+    title = f"Shopping: {size} {kit.material.name} to the {planned.route.terminal_kind}"
     total = sum(line.cost or 0.0 for line in planned.shopping)
     key = hashlib.sha256((rows + cuts).encode()).hexdigest()[:12]
     unknown = sum(line.cost is None for line in planned.shopping)
@@ -162,6 +163,7 @@ def phone_html(planned: PlannedRoute, units: str = "us") -> bytes:
 def _phone_row(n: int, line: ShoppingLine, units: str) -> str:
     length = "" if line.length_m is None else f", {format_length(line.length_m, units)}"
     buy = f"{line.packs * line.pack:g} {line.unit}{length}"
+    what, why = escape(spell(line.description, units)), escape(spell(line.why, units))
     return (
         f'<li><label><input type="checkbox" id="line{n}"><span><b>{escape(buy)}</b> {escape(line.description)}'
         f"<small>{escape(line.why)}</small></span></label></li>"

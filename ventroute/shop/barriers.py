@@ -9,7 +9,7 @@ from ventroute.model.plan import ShoppingLine
 from ventroute.model.route import Crossing, Route
 from ventroute.model.shelf import Asks, Goods, Shelf
 from ventroute.model.site import Cut, Hole, Roof, Site
-from ventroute.units import format_length, format_size
+from ventroute.units import format_size, note_length, note_roof
 
 _OUTDOORS = "outdoors"
 
@@ -70,34 +70,34 @@ def _seal(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> Shoppin
     od = route.kit.pipe.od_m
     hole = next((h for h in site.holes if h.name == crossing.name), None)
     if hole is None:
-        why = f"round the pipe ({format_length(od, short=True)} outside) at the new hole, '{crossing.name}'"
+        why = f"round the pipe ({note_length(od, short=True)} outside) at the new hole, '{crossing.name}'"
         smallest = min(shelf.of_kind("hole seal"), key=lambda g: g.span_m or (0.0, 0.0), default=None)
         why = f"both faces {why}: make the hole no wider than it takes"
         return _line(smallest, "hole-seal", "seal for a new hole", why, 2)
     gap = max(0.0, (hole.clear_m - od) / 2)
     why = (
-        f"'{hole.name}': {format_length(gap, short=True)} all round, "
-        f"hole {format_length(hole.clear_m, short=True)} clear, pipe {format_length(od, short=True)} outside"
+        f"'{hole.name}': {note_length(gap, short=True)} all round, "
+        f"hole {note_length(hole.clear_m, short=True)} clear, pipe {note_length(od, short=True)} outside"
     )
-    words = f"seal for a gap of {format_length(gap, short=True)}"
+    words = f"seal for a gap of {note_length(gap, short=True)}"
     rated = "" if _OUTDOORS in hole.through else "; a fire-rated barrier wants a listed firestop instead"
     return _line(_spanned(shelf, "hole seal", gap), "hole-seal", words, f"both faces of {why}{rated}", 2)
 
 
 def _plug(hole: Hole, shelf: Shelf) -> ShoppingLine:
-    why = f"'{hole.name}' is left behind: {format_length(hole.clear_m, short=True)} clear, to be closed on both sides"
+    why = f"'{hole.name}' is left behind: {note_length(hole.clear_m, short=True)} clear, to be closed on both sides"
     plug = _spanned(shelf, "plug", hole.clear_m)
-    return _line(plug, "hole-plug", f"cap and sealant for a {format_length(hole.clear_m, short=True)} hole", why, 2)
+    return _line(plug, "hole-plug", f"cap and sealant for a {note_length(hole.clear_m, short=True)} hole", why, 2)
 
 
 def _flashing(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> ShoppingLine:
     roof = _roof_at(crossing, site)
     slope = _slope(roof) if roof else 0.0
-    words = f"{slope * 12:.3g}/12"
+    words = note_roof(slope)
     fits = [g for g in shelf.of_kind("flashing", route.kit.size_in, route.kit.material.name) if _takes(g, slope)]
-    why = f"'{crossing.name}' through '{roof.name}', pitch {words}" if roof else f"'{crossing.name}', flat roof"
+    why = f"'{crossing.name}' through '{roof.name}', {words}" if roof else f"'{crossing.name}', flat roof"
     best = min(fits, key=lambda g: (g.pitch or (0.0, 0.0), g.item), default=None)
-    return _line(best, f"flashing-{route.kit.size_in:g}", f"flashing for {_pipe(route)} pipe, roof pitch {words}", why)
+    return _line(best, f"flashing-{route.kit.size_in:g}", f"flashing for {_pipe(route)} pipe, roof {words}", why)
 
 
 def _takes(goods: Goods, slope: float) -> bool:

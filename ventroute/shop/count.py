@@ -13,7 +13,6 @@ from ventroute.model.site import Site
 from ventroute.shop.barriers import barrier_lines
 from ventroute.shop.sticks import route_cuts
 from ventroute.shop.sundries import sundry_lines
-from ventroute.units import format_length
 
 _NOUN = {PartKind.ELBOW: "elbow", PartKind.COUPLING: "coupling"}
 
@@ -77,9 +76,8 @@ def _pipe(cuts: Sequence[CutStick], shelf: Shelf) -> Iterator[ShoppingLine]:
         own = [cut for cut in cuts if (cut.item, cut.offcut, cut.stick_m) == (item, offcut, length_m)]
         labels = [label for cut in own for label in cut.labels]
         why = f"{'piece' if len(labels) == 1 else 'pieces'} {', '.join(labels)}" + (" from what is at home" * offcut)
-        words = f"{shelf.describe(item)}, {format_length(length_m)}"
         unit, have = ("piece", count) if offcut else ("stick", 0)
-        yield ShoppingLine(item, words, count, unit, why, length_m=length_m, have=have)
+        yield ShoppingLine(item, shelf.describe(item), count, unit, why, length_m=length_m, have=have)
 
 
 def _fittings(route: Route, shelf: Shelf) -> Iterator[ShoppingLine]:
