@@ -163,7 +163,6 @@ def phone_html(planned: PlannedRoute, units: str = "us") -> bytes:
 def _phone_row(n: int, line: ShoppingLine, units: str) -> str:
     length = "" if line.length_m is None else f", {format_length(line.length_m, units)}"
     buy = f"{line.packs * line.pack:g} {line.unit}{length}"
-    what, why = escape(spell(line.description, units)), escape(spell(line.why, units))
     return (
         f'<li><label><input type="checkbox" id="line{n}"><span><b>{escape(buy)}</b> {escape(line.description)}'
         f"<small>{escape(line.why)}</small></span></label></li>"
