@@ -26,9 +26,10 @@ from ventroute.model.plan import Finding, FlueState, Plan, PlannedRoute, Rejecte
 from ventroute.model.route import Crossing, Route
 from ventroute.model.shelf import Asks, Stock
 from ventroute.model.site import Site
-from ventroute.rules.check import judge
+from ventroute.rules.check import in_order, judge
 from ventroute.rules.materials import gate
 from ventroute.rules.pack import Pack
+from ventroute.rules.supports import spacing
 from ventroute.rules.zones import terminal_zones
 from ventroute.shop.count import Bill, shopping
 from ventroute.shop.cuts import CutError
@@ -38,6 +39,7 @@ from ventroute.solve.couplings import blocked
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.solver import Outcome, Way, solve
 from ventroute.stocking import buyable, scarcity, short
+from ventroute.whole_route import whole_findings
 
 Progress = Callable[[str], None]
 Kinds = Mapping[str, tuple[Zone, ...]]
@@ -73,10 +75,13 @@ def plan(site: Site, building: Building, shop: Workshop, progress: Progress = la
     return Plan(site.name, site.place.rules, chosen(found, site.want.prefer), tuple(rejected))
 
 
-def judged(site: Site, building: Building, shop: Workshop, route: Route) -> tuple[Finding, ...]:
-    """Every rule applied to a route, however it was made."""
-    zones = terminal_zones(site, building, shop.pack, route.terminal_kind, route.kit.pipe.od_m / 2)
-    return judge(site, building, shop.pack, route, zones, flue_of(site, route, shop.fuels))
+def judged(
+    site: Site, building: Building, shop: Workshop, route: Route, flue: FlueState | None = None
+) -> tuple[Finding, ...]:
+    """Every rule applied to a route, however it was made, and whether it is whole. ``flue``: worked out where None."""
+    flue = flue or flue_of(site, route, shop.fuels)
+    own = whole_findings(site, shop.catalog, route)
+    return in_order((*own, *judge(site, building, shop.pack, route, flue)))
 
 
 def flue_of(site: Site, route: Route, fuels: Mapping[str, Fuel]) -> FlueState:
@@ -90,7 +95,8 @@ def flue_of(site: Site, route: Route, fuels: Mapping[str, Fuel]) -> FlueState:
 def bill_of(site: Site, shop: Workshop, route: Route, flue: FlueState | None) -> Bill:
     """What a route takes to build, with what is at home and on the shelves."""
     cold = frozenset(flue.freezes_running) if flue else frozenset()
-    return shopping(route, site, shelf(shop.catalog), shop.stock, flue, Asks(insulate=cold))
+    asks = Asks(spacing(shop.pack, site.appliance, route), insulate=cold)
+    return shopping(route, site, shelf(shop.catalog), shop.stock, flue, asks)
 
 
 @dataclass(frozen=True, eq=False)
@@ -231,8 +237,7 @@ class _Choice:
         if long is not None:
             return long
         flue = flue_of(site, route, shop.fuels)
-        zones = problem.zones[route.terminal_kind]
-        findings = judge(site, self.building, shop.pack, route, zones, flue)
+        findings = judged(site, self.building, shop, route, flue)
         if any(f.verdict is Verdict.FAIL for f in findings):
             return failed(route, findings)
         try:
@@ -246,9 +251,7 @@ class _Choice:
         cost = bill.cost + holes
         least = min(least_m, route.equivalent_m)
         proved = route.equivalent_m - least <= 1e-3
-        return PlannedRoute(
-            "", route, limit, least, proved, round(cost, 2), tuple(findings), bill.lines, bill.cuts, flue
-        )
+        return PlannedRoute("", route, limit, least, proved, round(cost, 2), findings, bill.lines, bill.cuts, flue)
 
 
 def _distinct(ways: list[Way]) -> list[Way]:

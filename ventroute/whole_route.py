@@ -1,7 +1,7 @@
-"""Whether a route that came from outside is one: from this collar, of these parts, turned by fittings that exist.
+"""Whether a route is whole: from this collar, of these parts, turned by fittings that exist, its parts along its runs.
 
-The planner's own routes are so by the way they are made. A drawn route, or a plan read back, may not be, and no rule
-pack says so: these are the product's own demands.
+No rule pack says so: these are the product's own demands. A drawn route, or a plan read back, may break them; a planned
+route is held against them too before it is offered.
 """
 
 from __future__ import annotations
@@ -13,30 +13,29 @@ from itertools import pairwise
 
 import numpy as np
 
-from ventroute.catalog.lookup import kits
+from ventroute.catalog.lookup import Catalog, kits
 from ventroute.constants import MEET_M
 from ventroute.model.parts import Bend
 from ventroute.model.plan import Finding, Verdict
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.model.site import Site
 from ventroute.model.source import Grade
-from ventroute.planner import Workshop
 
 STRAIGHT_DEG = 0.01  # off the way that the collar faces: what is drawn in sixteenths over a foot is not less
 SLACK_DEG = 1e-4
 OWN = "geometry of the route"
 
 
-def with_catalog_kit(route: Route, site: Site, shop: Workshop) -> Route:
+def with_catalog_kit(route: Route, site: Site, catalog: Catalog) -> Route:
     """The route with the catalog's own parts of its material and size: what a file says of them is not believed."""
     appliance, kit = site.appliance, route.kit
-    ours = kits(shop.catalog, kit.material.name, kit.size_in, appliance.collar_material, appliance.collar_size_in)
+    ours = kits(catalog, kit.material.name, kit.size_in, appliance.collar_material, appliance.collar_size_in)
     return route if isinstance(ours, str) else replace(route, kit=ours)
 
 
-def whole_findings(site: Site, shop: Workshop, route: Route) -> tuple[Finding, ...]:
+def whole_findings(site: Site, catalog: Catalog, route: Route) -> tuple[Finding, ...]:
     """From the collar, the way it faces, by turns that fittings make, its parts where its runs are."""
-    return (*_at_collar(site, route), *_turns(shop, route), _agreement(route))
+    return (*_at_collar(site, route), *_turns(catalog, route), _agreement(route))
 
 
 def _own(rule: str, subject: str, measured: float, limit: float, unit: str, note: str) -> Finding:
@@ -56,7 +55,7 @@ def _at_collar(site: Site, route: Route) -> Iterator[Finding]:
     yield _own("route.collar", "run 1", off, STRAIGHT_DEG, "deg", "the first run leaves the way the collar faces")
 
 
-def _turns(shop: Workshop, route: Route) -> Iterator[Finding]:
+def _turns(catalog: Catalog, route: Route) -> Iterator[Finding]:
     """Every bend turns what it is made for, within the give of its joints."""
     bends = {bend.item: bend for bend in route.kit.bends}
     made = ", ".join(f"{angle:g}" for angle in sorted({bend.angle_deg for bend in route.kit.bends}))
@@ -70,7 +69,7 @@ def _turns(shop: Workshop, route: Route) -> Iterator[Finding]:
         )
         limit = bend.give_deg + SLACK_DEG
         found = _own("route.turn", f"part {part.n}", off, limit, "deg", note)
-        yield replace(found, source=shop.pack.cite(bend.evidence), grade=bend.evidence.grade)
+        yield replace(found, source=catalog.cite(bend.evidence), grade=bend.evidence.grade)
 
 
 def _agreement(route: Route) -> Finding:

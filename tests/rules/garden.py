@@ -16,6 +16,7 @@ THINGS = {
     "supply": Feature("inlet, mechanical", "supply", (9.9, 3.0, 1.0), (0.1, 0.3, 0.3)),
     "regulator": Feature("gas regulator vent", "regulator", (2.0, 8.0, 0.6), (0.05, 0.05, 0.05), pressure_Pa=1700.0),
     "meter": Feature("gas meter", "meter", (7.0, -0.4, 0.3), (0.4, 0.4, 0.6)),
+    "power": Feature("electric meter", "power", (9.0, -0.2, 1.2), (0.3, 0.2, 0.4)),
     "path": Feature("walkway, public", "path", (12.0, 0.0, -0.1), (1.5, 8.0, 0.1)),
     "drive": Feature("driveway", "drive", (-4.0, 0.0, -0.1), (3.0, 8.0, 0.1)),
     "deck": Feature("deck", "deck", (6.0, 8.0, 2.4), (3.0, 2.5, 0.2), open_sides=3),

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from tests.rules.routes import PVC
+from tests.rules.routes import PVC, kit, out_north, site, straight_up
 from tests.rules.yard import appliance, house, m, pack
+from ventroute.layout.supports import supports
 from ventroute.model.appliance import SizeLimit
 from ventroute.model.parts import Material
 from ventroute.model.plan import Verdict
+from ventroute.model.route import Run
 from ventroute.model.source import Evidence, Grade
 from ventroute.rules.framing import bore, cavity_left_m, needs_plate
 from ventroute.rules.length import rise_m, slope_deg
 from ventroute.rules.materials import gate, joint
-from ventroute.rules.supports import growth_m, hangers, spacing
+from ventroute.rules.supports import growth_m, held, spacing, support_findings
 
 US = pack("us-2021")
 PER_F = 1.8  # a coefficient per degF, per K
@@ -80,25 +85,69 @@ def test_without_a_class_plain_pipe_s_own_limit_decides():
     assert found["material.service"] is Verdict.FAIL
 
 
+def level_m(material: str, size_in: float, degC: float) -> float:
+    return held(US, material, size_in, degC).level.value
+
+
 def test_case_15_hangers_of_a_straight_23_ft_of_2_in_pvc():
-    # 4 ft by the UPC as adopted, read; 3 ft at 140 degF by the table for warm pipe, read.
-    cool, warm = spacing(US, "PVC", 2.0, 30.0), spacing(US, "PVC", 2.0, 60.0)
-    assert (cool.level_m, warm.level_m) == (pytest.approx(m("4 ft")), pytest.approx(m("3 ft")))
-    assert hangers(m("23 ft"), cool.level_m) == 7
-    assert hangers(m("23 ft"), warm.level_m) == 9
-    assert hangers(m("24 ft"), m("4 ft")) == 7
+    # 4 ft by the UPC as adopted, read: 7 hangers; 3 ft at 140 degF by the table for warm pipe, read: 9.
+    for degC, feet, count in ((30.0, 4, 7), (60.0, 3, 9)):
+        assert level_m("PVC", 2.0, degC) == pytest.approx(feet * 0.3048)
+        heater = appliance(exhaust_max_degC=degC)
+        level = (Run((0.0, 0.0, 1.0), (m("23 ft"), 0.0, 1.0), m("23 ft")),)
+        laid = replace(straight_up(site()), kit=kit(size_in=2.0), runs=level, crossings=())
+        used = US.applying(heater)
+        (found,) = [f for f in support_findings(heater, used, laid) if f.rule == "support.spacing"]
+        assert found.note.split("; ")[1].startswith(f"{count} hangers")
+        assert supports(laid, spacing(used, heater, laid)).level == count  # what the shopping list counts
 
 
 @pytest.mark.parametrize(
-    ("size", "degC", "feet"), [(3.0, 40.0, 4.0), (3.0, 60.0, 3.5), (4.0, 60.0, 4.0), (6.0, 60.0, 4.0)]
+    ("size", "degC", "feet"),
+    [(3.0, 40.0, 4.0), (3.0, 60.0, 3.5), (4.0, 60.0, 4.0), (5.0, 60.0, 4.0), (6.0, 60.0, 4.0), (2.0, 15.0, 4.0)],
 )
 def test_hangers_keep_the_lesser_of_code_and_warm_table(size, degC, feet):
-    assert spacing(US, "PVC", size, degC).level_m == pytest.approx(feet * 0.3048)
+    assert level_m("PVC", size, degC) == pytest.approx(feet * 0.3048)
 
 
-def test_no_spacing_is_guessed_beyond_the_table():
-    assert spacing(US, "PVC", 3.0, 90.0) is None
-    assert spacing(US, "PVDF", 3.0, 60.0) is None
+def test_between_two_rows_the_hotter_one_counts():
+    # 3 in PVC: 120 degF 4 ft, 140 degF 3 1/2 ft; at 130 degF (54.4 degC) it is 3 1/2 ft.
+    assert level_m("PVC", 3.0, 54.4) == pytest.approx(m("3.5 ft"))
+
+
+@pytest.mark.parametrize(
+    ("material", "size", "level", "upright"),
+    [("ABS", 3.0, "4 ft", "10 ft"), ("CPVC", 1.0, "3 ft", "10 ft"), ("CPVC", 2.0, "4 ft", "10 ft"), ("PP", 3.0, "1 m", "2 m")],
+)  # fmt: skip
+def test_hangers_of_the_other_plastics(material, size, level, upright):
+    # ABS, CPVC: IRC 2018 table P2605.1, read. PP: one clamp to a pipe of at most 2 m, second-hand.
+    found = held(US, material, size, 50.0)
+    assert (found.level.value, found.upright.value) == (pytest.approx(m(level)), pytest.approx(m(upright)))
+
+
+@given(st.floats(15.0, 90.0), st.floats(0.0, 20.0), st.sampled_from([1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0]))
+def test_hotter_gas_is_never_held_farther_apart(degC, more, size_in):
+    assert level_m("PVC", size_in, degC + more) <= level_m("PVC", size_in, degC)
+
+
+def test_beyond_the_table_its_last_row_holds_and_a_person_is_asked():
+    # The warm table ends at 140 degF; class II A goes to 149 degF.
+    found = held(US, "PVC", 3.0, 65.0)
+    assert found.level.value == pytest.approx(m("3.5 ft"))
+    heater = appliance(exhaust_max_degC=65.0)
+    asked = [f for f in support_findings(heater, US, out_north(site(heater))) if f.rule == "support.spacing"]
+    assert {f.verdict for f in asked} == {Verdict.ASK}
+    assert all("140 degF" in f.note or "140 °F" in f.note for f in asked)
+    assert held(US, "PVDF", 3.0, 60.0) is None
+    assert held(US, "PVC", 8.0, 60.0) is None
+
+
+def test_what_was_remembered_of_a_row_does_not_borrow_the_grade_of_the_rest():
+    # PVC level 4 ft: UPC as adopted, read. PVC upright 10 ft: the row of IRC P2605.1 was cut off, memory.
+    found = held(US, "PVC", 3.0, 40.0)
+    assert found.level.evidence.grade is Grade.STANDARD
+    assert found.upright.evidence.grade is Grade.MEMORY
+    assert held(US, "stainless", 4.0, 100.0).upright is None
 
 
 def test_case_16_slope():

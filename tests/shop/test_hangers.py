@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.shop.small_routes import FT, bare, house, kit, laid, straight, the_shelf
+from ventroute.layout.supports import hangers, risers, spans
 from ventroute.model.route import Crossing
 from ventroute.model.shelf import Asks, Shelf, Spacing, Stock
-from ventroute.shop.hangers import hangers, holding, risers, spans
 from ventroute.shop.sundries import sundry_lines
 
 approx = pytest.approx
@@ -24,38 +23,6 @@ def test_23_ft_level_at_4_ft_takes_7_hangers_and_at_3_ft_9():
     route = straight(23 * FT)
     assert hangers(route, 4 * FT) == 7
     assert hangers(route, 3 * FT) == 9
-
-
-def test_two_inch_pvc_at_140_degF_is_held_every_3_ft():
-    # the published temperature table asks for 3 ft, the codes for 4 ft: the lesser holds
-    held = holding(the_shelf(), "PVC", 2.0, 60.0)
-    assert held.horizontal_m == approx(3 * FT)
-    assert "140" in held.why
-
-
-def test_cool_pvc_is_held_as_the_codes_say():
-    # at 60 degF the table would let 2 in PVC go 6 ft; codes stop at 4 ft
-    held = holding(the_shelf(), "PVC", 2.0, 15.0)
-    assert held.horizontal_m == approx(4 * FT)
-    assert "code" in held.why
-
-
-def test_between_two_rows_the_hotter_one_counts():
-    # 3 in PVC: 120 degF 4 ft, 140 degF 3 1/2 ft; at 130 degF (54.4 degC) it is 3 1/2 ft
-    assert holding(the_shelf(), "PVC", 3.0, 54.4).horizontal_m == approx(3.5 * FT)
-
-
-def test_hotter_than_the_table_takes_its_last_row_and_never_more():
-    assert holding(the_shelf(), "PVC", 3.0, 65.0).horizontal_m == approx(3.5 * FT)
-
-
-def test_a_size_between_two_rows_takes_the_smaller_size():
-    # 5 in is not in the table; 4 in at 140 degF is 4 ft, 6 in would be 4 1/2 ft
-    assert holding(the_shelf(), "PVC", 5.0, 60.0).horizontal_m == approx(4 * FT)
-
-
-def test_a_material_without_figures_has_none():
-    assert holding(Shelf(), "PVC", 3.0, 60.0).horizontal_m is None
 
 
 def test_without_a_figure_the_line_says_so_and_counts_only_ends():
@@ -103,27 +70,14 @@ def test_no_stretch_between_hangers_is_longer_than_the_spacing(length, spacing):
     assert count == 1 or length / (count - 1) > spacing * (1 - 1e-6)
 
 
-@given(st.floats(15.0, 90.0), st.floats(0.0, 20.0), st.sampled_from([1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0]))
-def test_hotter_gas_is_never_held_farther_apart(degC, more, size_in):
-    cool = holding(the_shelf(), "PVC", size_in, degC).horizontal_m
-    hot = holding(the_shelf(), "PVC", size_in, degC + more).horizontal_m
-    assert cool is not None
-    assert hot is not None
-    assert hot <= cool
-
-
-def test_the_least_of_two_code_rows_holds():
-    rows = (Spacing("PVC", None, None, 1.2, 3.0), Spacing("PVC", 3.0, None, 1.0, None), Spacing("PVC", 2.0, None, 0.5))
-    held = holding(replace(Shelf(), spacings=rows), "PVC", 3.0, 40.0)
-    assert (held.horizontal_m, held.vertical_m) == (1.0, 3.0)
-
-
 def test_the_list_counts_level_hangers_risers_and_guides_together():
     corners = [ORIGIN, (0.0, 0.0, 3.0), (4.0, 0.0, 3.0), (4.0, 0.0, 4.5)]
     route = laid(corners, (), kit("PVC", 3.0))
-    lines = list(sundry_lines(route, house(), the_shelf(), Stock(), None, Asks()))
+    asks = Asks(Spacing(3.5 * FT, 10 * FT, "table 7"))
+    lines = list(sundry_lines(route, house(), the_shelf(), Stock(), None, asks))
     held = next(line for line in lines if line.item == "hanger-pvc-3")
-    # 65 degC: 3 1/2 ft on 4 m level = ceil(4 / 1.0668) = 4 spans, 5 hangers; risers of 3 m and 1.5 m: a foot each, and
+    assert "table 7" in held.why
+    # 3 1/2 ft on 4 m level = ceil(4 / 1.0668) = 4 spans, 5 hangers; risers of 3 m and 1.5 m: a foot each, and
     # guides at most 5 ft apart: ceil(3 / 1.524) - 1 = 1 and none
     assert math.ceil(4 / (3.5 * FT)) == 4
     assert held.quantity == 5 + 2 + 1

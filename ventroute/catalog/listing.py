@@ -95,7 +95,7 @@ _TABLES: Mapping[str, Callable[[Catalog], list[Record]]] = {
     "materials": _materials,
     **{name: _plain(name) for name in ("pipes", "bends", "couplings", "changes", "terminals")},
     "gives": _gives,
-    **{name: _plain(name) for name in ("flashings", "hangers", "spacings", "cements", "joints", "sundries")},
+    **{name: _plain(name) for name in ("flashings", "hangers", "cements", "joints", "sundries")},
     "prices": _prices,
     "appliances": _appliances,
 }

@@ -16,7 +16,7 @@ from ventroute.catalog.schema import Column, Row, Value, read_table
 from ventroute.catalog.sources import read_sources
 from ventroute.errors import CatalogError, Fault
 from ventroute.model.parts import Bend, Change, Coupling, Material, PipeStock, TerminalFitting
-from ventroute.model.shelf import Can, Goods, Offer, Spacing, Yield
+from ventroute.model.shelf import Can, Goods, Offer, Yield
 from ventroute.model.source import Evidence, Source
 
 T = TypeVar("T")
@@ -44,13 +44,18 @@ class Catalog:
     hangers: tuple[Goods, ...]
     cements: tuple[Can, ...]
     joints: tuple[Yield, ...]
-    spacings: tuple[Spacing, ...]
     sundries: tuple[Goods, ...]
     offers: tuple[Offer, ...]
     price_evidence: tuple[Evidence, ...]  # of each offer
     prices: Mapping[str, float]
     appliances: Mapping[str, Mapping[str, object]]
     incomplete: tuple[str, ...]
+
+    def cite(self, evidence: Evidence) -> str:
+        """Title and page of a citation, for people."""
+        source = self.sources.get(evidence.source)
+        title = source.title if source else evidence.source
+        return f"{title}, {evidence.page}" if evidence.page else title
 
 
 @dataclass(slots=True)
@@ -158,7 +163,6 @@ class _Bought(TypedDict):
     hangers: tuple[Goods, ...]
     cements: tuple[Can, ...]
     joints: tuple[Yield, ...]
-    spacings: tuple[Spacing, ...]
     sundries: tuple[Goods, ...]
 
 
@@ -170,7 +174,6 @@ def _bought(reader: _Reader) -> _Bought:
         "hangers": reader.made("hangers", lambda row: tables.goods(row, "hanger")),
         "cements": reader.made("cements", tables.can),
         "joints": reader.made("joints", tables.joint_yield),
-        "spacings": reader.made("spacing", tables.spacing),
         "sundries": reader.made("sundries", tables.goods),
     }
 

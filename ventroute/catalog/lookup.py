@@ -205,4 +205,4 @@ def shelf(catalog: Catalog) -> Shelf:
     """The catalog as a shop's shelf, at its demonstration prices (a pipe's is that of its longest stick)."""
     goods = {row.item: row for item in _all(catalog) if (row := _goods(catalog, item))}
     cans = tuple(replace(can, price=catalog.prices.get(can.item)) for can in catalog.cements)
-    return Shelf(goods, cans, catalog.joints, catalog.spacings)
+    return Shelf(goods, cans, catalog.joints)

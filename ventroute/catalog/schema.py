@@ -65,7 +65,7 @@ class Column:
 SOURCED = (
     Column("source"),
     Column("page", blank=True),
-    Column("grade", choices=tuple(Grade)),
+    Column("grade", choices=tuple(grade for grade in Grade if grade is not Grade.SITE)),
 )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ventroute.catalog.materials import MATERIALS
 from ventroute.catalog.schema import SOURCED, Column, Row
 from ventroute.model.parts import Bend, Change, Coupling, PipeStock, TerminalFitting
-from ventroute.model.shelf import Can, Goods, Offer, Spacing, Yield
+from ventroute.model.shelf import Can, Goods, Offer, Yield
 
 SUNDRIES = ("hole seal", "plug", "firestop", "insulation", "drain tee", "trap", "tubing", "label", "CO alarm", "shield")
 
@@ -107,17 +107,9 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         *SOURCED,
     ),
     "joints": (Column("kind", choices=("cement", "primer")), _SIZE, Column("yield", "per volume"), *SOURCED),
-    "spacing": (
-        _MATERIAL,
-        Column("size", "size", blank=True),
-        Column("at", "temperature", blank=True),
-        Column("horizontal", "length", blank=True),
-        Column("vertical", "length", blank=True),
-        *SOURCED,
-    ),
 }
-# What a row is known by, where that is not its item; supports have several rules for one pipe.
-IDENTITY: dict[str, tuple[str, ...]] = {"give": ("material",), "joints": ("kind", "size"), "spacing": ()}
+# What a row is known by, where that is not its item.
+IDENTITY: dict[str, tuple[str, ...]] = {"give": ("material",), "joints": ("kind", "size")}
 BEND_KEY = ("pattern", "material", "size", "angle", "ends")
 PRICE_COLUMNS = (_ITEM, Column("length", "length", blank=True), Column("price", "money"), *SOURCED)
 
@@ -213,12 +205,6 @@ def can(row: Row) -> Can:
 def joint_yield(row: Row) -> Yield:
     """A row of joints.csv."""
     return Yield(row.text("kind"), row.figure("size"), row.figure("yield"), row.evidence())
-
-
-def spacing(row: Row) -> Spacing:
-    """A row of spacing.csv."""
-    size, at, horizontal, vertical = (row.maybe(name) for name in ("size", "at", "horizontal", "vertical"))
-    return Spacing(row.text("material"), size, at, horizontal, vertical, row.evidence())
 
 
 def offer(row: Row) -> Offer:

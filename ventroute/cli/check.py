@@ -51,7 +51,7 @@ def _routes(desk: Desk, path: Path) -> list[tuple[str, Route]]:
         empty = [n for n, r in enumerate(plan.routes, 1) if not (r.route.runs and r.route.parts)]
         if empty:
             raise InputError([Fault(str(path), 1, f"routes[{n}]", "has no runs or no parts") for n in empty])
-        return [(r.id, with_catalog_kit(r.route, desk.site, desk.shop)) for r in plan.routes]
+        return [(r.id, with_catalog_kit(r.route, desk.site, desk.shop.catalog)) for r in plan.routes]
     from ventroute.drawn import drawn_route
     from ventroute.io.route_file import read_route_text, route_faults
     from ventroute.io.site_text import read_text
@@ -66,11 +66,8 @@ def _routes(desk: Desk, path: Path) -> list[tuple[str, Route]]:
 
 def _findings(desk: Desk, route: Route) -> tuple[Finding, ...]:
     from ventroute.planner import judged
-    from ventroute.rules.check import in_order
-    from ventroute.whole_route import whole_findings
 
-    own = whole_findings(desk.site, desk.shop, route)
-    return in_order((*own, *judged(desk.site, desk.building, desk.shop, route)))
+    return judged(desk.site, desk.building, desk.shop, route)
 
 
 def _document(results: list[tuple[str, Route, tuple[Finding, ...]]]) -> list[dict[str, Any]]:

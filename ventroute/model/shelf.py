@@ -64,14 +64,11 @@ class Yield:
 
 @dataclass(frozen=True, slots=True)
 class Spacing:
-    """Farthest apart that pipe may be held. ``size_in`` None: every size; ``degC`` None: a limit at any temperature."""
+    """Farthest apart that pipe may be held [m], level and upright; None: nobody says. ``why``: whose figures."""
 
-    material: str
-    size_in: float | None
-    degC: float | None
-    horizontal_m: float | None
-    vertical_m: float | None = None
-    evidence: Evidence | None = None
+    level_m: float | None = None
+    upright_m: float | None = None
+    why: str = "no figure known, ask the pipe's maker"
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +115,6 @@ class Shelf:
     goods: Mapping[str, Goods] = field(default_factory=dict)
     cans: tuple[Can, ...] = ()
     yields: tuple[Yield, ...] = ()
-    spacings: tuple[Spacing, ...] = ()
 
     def describe(self, item: str) -> str:
         """What an item is, in words; its own id where nothing better is known."""
@@ -171,8 +167,9 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class Asks:
-    """What findings ask for beyond the parts: crossings to firestop, spaces where the pipe is insulated, a drain."""
+    """What findings ask for beyond the parts: how it is held, crossings to firestop, spaces to insulate, a drain."""
 
+    spacing: Spacing = Spacing()
     firestop: frozenset[str] = frozenset()
     insulate: frozenset[str] = frozenset()
     drain_tee: bool = False

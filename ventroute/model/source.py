@@ -14,11 +14,12 @@ class Grade(StrEnum):
     MEMORY = "memory"
     PRACTICE = "common practice"
     INVENTED = "invented"
+    SITE = "set by the site file"  # a wish, not a figure from outside
 
     @property
     def verified(self) -> bool:
         """Whether the figure was read in the text that sets it."""
-        return self is Grade.STANDARD
+        return self in (Grade.STANDARD, Grade.SITE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.layout.building import Building
-from ventroute.layout.zone import Zone
 from ventroute.model.plan import Finding, FlueState, Verdict
-from ventroute.model.route import Route
+from ventroute.model.route import PartKind, Route
 from ventroute.model.site import Site
 from ventroute.rules.air import air_findings
 from ventroute.rules.cautions import cautions
@@ -34,14 +33,12 @@ _ORDER = {Verdict.FAIL: 0, Verdict.ASK: 1, Verdict.PASS: 2}
 
 
 def judge(
-    site: Site, building: Building, pack: Pack, route: Route, zones: Iterable[Zone] | None = None,
-    flue: FlueState | None = None,
-) -> tuple[Finding, ...]:  # fmt: skip
-    """Every rule of the pack applied to a route.
+    site: Site, building: Building, pack: Pack, route: Route, flue: FlueState | None = None
+) -> tuple[Finding, ...]:
+    """Every rule of the pack applied to a route. Places are judged afresh, not by the zones it was searched with.
 
     Parameters
     ----------
-    zones : not needed: the places are judged afresh, so that a route is not judged by what it was searched with
     flue : the gas at full input, None where it was not computed
     """
     appliance, kit = site.appliance, route.kit
@@ -53,12 +50,24 @@ def judge(
         *part_findings(pack, route),
         *passage_findings(building, pack, route),
         *gap_findings(building, pack, route, site.want.gap_m),
-        *framing_findings(site, pack, route),
+        *framing_findings(site, building, pack, route),
         *support_findings(appliance, pack, route),
-        *air_findings(site, building, pack),
+        *air_findings(site, building, pack, kit.pipe.od_m),
+        *_questions(site, pack, route),
         *(flue_findings(site, pack, flue) if flue is not None else ()),
     ]
     return in_order(found)
+
+
+def _questions(site: Site, pack: Pack, route: Route) -> Iterator[Finding]:
+    """What only a person can say, of the whole vent or of its way through the cold."""
+    for rule in pack.of("question"):
+        yield from stated(pack, rule.id, "the vent", Verdict.ASK)
+    cold = {room.name for room in site.rooms if not room.heated} | {"outdoors"}
+    through = sorted({part.space for part in route.parts if part.kind is PartKind.PIPE} & cold)
+    for rule in pack.of("cold spaces"):
+        subject, note = ", ".join(through) or "the vent", "" if through else "it stays in heated rooms"
+        yield from stated(pack, rule.id, subject, Verdict.ASK if through else Verdict.PASS, note=note)
 
 
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:

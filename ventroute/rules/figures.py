@@ -42,13 +42,17 @@ def _per_power(amount: Callable[[object], float]) -> Callable[[object], float]:
         first, per, second = value.partition(" per ") if isinstance(value, str) else ("", "", "")
         if not per:
             raise UnitError(f'{value!r} is no amount for a power; write it like "1 in2 per 4000 Btu/h"')
-        return amount(first) / parse_power_W(second)
+        power_W = parse_power_W(second)
+        if power_W <= 0:
+            raise UnitError(f"{value!r} is no amount for a power: the power must be more than nothing")
+        return amount(first) / power_W
 
     return read
 
 
 _AREA = _of(_AREAS_M2, "area")
 _VOLUME = _of(_VOLUMES_M3, "volume")
+_FROM_ZERO = ("pitch", "temperature")  # a flat roof, water's freezing point
 
 # dimension -> (reader, unit of what it returns)
 DIMENSIONS: Mapping[str, tuple[Callable[[object], float], str]] = {
@@ -71,6 +75,11 @@ def read(value: object, dimension: str) -> float:
     Raises
     ------
     UnitError
-        No unit, or not what ``dimension`` (a key of `DIMENSIONS`) asks for.
+        No unit, not what ``dimension`` (a key of `DIMENSIONS`) asks for, or a limit that nothing could break.
     """
-    return DIMENSIONS[dimension][0](value)
+    figure = DIMENSIONS[dimension][0](value)
+    if dimension not in _FROM_ZERO and figure <= 0:
+        raise UnitError(f"{value!r} is no limit: it must be more than nothing; a rule that is void is withdrawn")
+    if dimension == "share" and figure > 1:
+        raise UnitError(f"{value!r} is no share: it is more than the whole")
+    return figure

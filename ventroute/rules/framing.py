@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ventroute.layout.building import Building
+from ventroute.layout.framing import members
 from ventroute.model.plan import Finding, Verdict
 from ventroute.model.route import Crossing, Route
 from ventroute.model.site import Framing, Site
 from ventroute.rules.clause import ROUNDING
 from ventroute.rules.pack import Pack, Rule
-from ventroute.rules.verdict import stated
+from ventroute.rules.passage import Barrier, barrier_of
+from ventroute.rules.verdict import at_least, at_most, stated
 
 FloatArray = NDArray[np.float64]
 
@@ -50,20 +54,26 @@ def cavity_left_m(depth_m: float, outside_m: float) -> float:
     return depth_m - outside_m
 
 
-def framing_findings(site: Site, pack: Pack, route: Route) -> Iterator[Finding]:
-    """New holes against the members entered: they go between, or bore them within the limits."""
+def framing_findings(site: Site, building: Building, pack: Pack, route: Route) -> Iterator[Finding]:
+    """New holes against the members entered: they go between, or bore or notch them within the limits."""
     for crossing in route.crossings:
-        for framing in site.framing if crossing.cut else ():
-            if _inside(crossing, framing):
-                yield from _against(crossing, framing, pack, route.kit.pipe.od_m)
+        if crossing.cut and (barrier := barrier_of(building, crossing)) is not None:
+            for framing in site.framing:
+                if _meets(barrier, framing, route.kit.pipe.od_m / 2):
+                    yield from _against(crossing, framing, pack, route.kit.pipe.od_m)
 
 
-def _inside(crossing: Crossing, framing: Framing) -> bool:
+def _meets(barrier: Barrier, framing: Framing, radius_m: float) -> bool:
+    """Whether the pipe, between the mouths of its hole, touches the box that the members fill."""
+    low, high = _ends(framing)
+    at, way = np.asarray(barrier.crossing.point_m, float), np.asarray(barrier.crossing.direction, float)
+    half = barrier.thickness_m / 2 * np.abs(way) + radius_m * np.sqrt(np.maximum(1.0 - way**2, 0.0))
+    return bool(np.all((at + half >= low - ROUNDING) & (at - half <= high + ROUNDING)))
+
+
+def _ends(framing: Framing) -> tuple[FloatArray, FloatArray]:
     ends = np.array([framing.corner, np.add(framing.corner, framing.size)], dtype=np.float64)
-    low, high = ends.min(axis=0), ends.max(axis=0)
-    axis, at = np.abs(np.asarray(crossing.direction)), np.asarray(crossing.point_m)
-    within = (at >= low - ROUNDING) & (at <= high + ROUNDING)
-    return bool(np.all(within | (axis > 1 - SHOWN)))
+    return ends.min(axis=0), ends.max(axis=0)
 
 
 def _against(crossing: Crossing, framing: Framing, pack: Pack, od_m: float) -> Iterator[Finding]:
@@ -86,29 +96,63 @@ def _against(crossing: Crossing, framing: Framing, pack: Pack, od_m: float) -> I
 def _between(
     subject: str, crossing: Crossing, framing: Framing, step: int, pack: Pack, od_m: float
 ) -> Iterator[Finding]:
-    low = min(framing.corner[step], framing.corner[step] + framing.size[step])
-    off = crossing.point_m[step] - low - framing.offset_m
-    beside = abs(off - round(off / framing.spacing_m) * framing.spacing_m) - framing.width_m / 2 - od_m / 2
-    verdict = Verdict.PASS if beside >= -ROUNDING else Verdict.FAIL
-    note = f"{beside * 1000:.0f} mm beside the nearest member" if beside >= 0 else "it would cut a member through"
-    yield from stated(pack, "framing.miss", subject, verdict, note=note)
-    for rule in pack.of("shield") if verdict is Verdict.PASS and needs_plate_between(pack, beside) else ():
-        yield from stated(pack, rule.id, subject, Verdict.ASK, note="is the pipe concealed here?")
+    """Beside the nearest member; a member that is met is cut through."""
+    at = crossing.point_m[step]
+    gaps = (max(float(body.low[step]) - at, at - float(body.high[step])) for body in members(framing))
+    beside = min(gaps, default=math.inf) - od_m / 2
+    note = "" if beside >= -ROUNDING else "it would cut a member through"
+    yield from at_least(pack, "framing.miss", subject, beside, 0.0, "m", note=note)
+    if beside >= -ROUNDING:
+        yield from _shielded(pack, subject, beside)
 
 
-def needs_plate_between(pack: Pack, beside_m: float) -> bool:
-    """Whether any shield rule of the pack asks for a plate this near to a member."""
-    return any(needs_plate(rule, beside_m) for rule in pack.of("shield"))
+def _shielded(pack: Pack, subject: str, beside_m: float) -> Iterator[Finding]:
+    """A pipe nearer than this to the face of a member wants a steel plate where it is concealed."""
+    for rule in pack.of("shield"):
+        edge, plate = rule.figures["edge"], rule.figures["plate"]
+        note = f"is the pipe concealed here? Then steel of {plate.text}" if needs_plate(rule, beside_m) else ""
+        yield from at_least(
+            pack, rule.id, subject, beside_m, edge.value, "m", note=note, evidence=edge.evidence, ask=True
+        )
 
 
 def _bored(subject: str, crossing: Crossing, framing: Framing, deep: int, pack: Pack, od_m: float) -> Iterator[Finding]:
-    rule = pack.rule("framing.stud" if framing.kind == "stud" else "framing.joist")
-    if rule is None:
-        return
+    """Through the members: a hole within its edges, else a notch."""
     low = min(framing.corner[deep], framing.corner[deep] + framing.size[deep])
     centre = crossing.point_m[deep] - low
     edge = min(centre, framing.depth_m - centre) - od_m / 2
-    result = bore(rule, framing.depth_m, od_m, edge)
-    verdict = Verdict.ASK if result.doubled else Verdict.PASS if result.allowed else Verdict.FAIL
-    note = f"a hole of {od_m * 1000:.0f} mm, {edge * 1000:.0f} mm from the edge; at most {result.most_m * 1000:.0f} mm"
-    yield from stated(pack, rule.id, subject, verdict, note=note)
+    if edge < -ROUNDING:
+        yield from _notched(subject, framing, pack, od_m, od_m + edge)
+        return
+    rule = pack.rule("framing.stud" if framing.kind == "stud" else "framing.joist")
+    if rule is None:
+        return
+    found = bore(rule, framing.depth_m, od_m, edge)
+    depth, doubled = framing.depth_m, rule.figures.get("doubled")
+    if doubled is not None and (found.doubled or od_m <= doubled.value * depth + ROUNDING):
+        note, most, evidence = "more than this only in doubled members", doubled.value * depth, doubled.evidence
+    else:
+        note, most, evidence = "", found.most_m, rule.figures["hole"].evidence
+    ask = found.doubled
+    yield from at_most(pack, rule.id, f"{subject}: hole", od_m, most, "m", note=note, evidence=evidence, ask=ask)
+    least = rule.figures["edge"]
+    yield from at_least(pack, rule.id, f"{subject}: edge", edge, least.value, "m", evidence=least.evidence)
+    yield from _shielded(pack, subject, edge)
+
+
+def _notched(subject: str, framing: Framing, pack: Pack, od_m: float, into_m: float) -> Iterator[Finding]:
+    """The pipe breaks out of a member's edge. No figure lets a pipe notch a stud."""
+    rule = None if framing.kind == "stud" else pack.rule("framing.joist-notch")
+    if into_m <= ROUNDING:
+        yield from at_least(pack, "framing.miss", subject, -into_m, 0.0, "m", note="past the members' edges")
+    elif rule is None:
+        note = "it would cut through a member's edge"
+        yield from at_least(pack, "framing.miss", subject, -into_m, 0.0, "m", note=note)
+    else:
+        deep, long = rule.figures["depth"], rule.figures["length"]
+        depth = framing.depth_m
+        most = deep.value * depth
+        yield from at_most(pack, rule.id, f"{subject}: depth", into_m, most, "m", evidence=deep.evidence)
+        yield from at_most(pack, rule.id, f"{subject}: length", od_m, long.value * depth, "m", evidence=long.evidence)
+        note = "is it outside the middle third of the span?"
+        yield from stated(pack, rule.id, f"{subject}: place", Verdict.ASK, note=note)

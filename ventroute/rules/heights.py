@@ -36,6 +36,14 @@ def grade_manual(rule: Rule, scene: Scene) -> Iterator[Clause]:
         yield _over_ground(rule, scene, appliance.above_grade_m, manual_evidence(appliance, rule))
 
 
+def rise(rule: Rule, scene: Scene) -> Iterator[Clause]:
+    """Over the appliance's outlet, so that warm gas draws."""
+    figure, outlet = rule.figures["above"], scene.site.appliance.collar_m[2]
+    way = above(rule, scene, outlet, figure.value, figure.evidence)
+    cover = _under(scene, outlet + figure.value + scene.upward_m(rule))
+    yield Clause(rule, "the appliance's outlet", (way,), (cover,))
+
+
 def roof(rule: Rule, scene: Scene) -> Iterator[Clause]:
     """Over a roof's surface at the pipe's upslope edge, and the snow on it."""
     figure = rule.figures["height"]
@@ -88,16 +96,20 @@ def roof_walls(rule: Rule, scene: Scene) -> Iterator[Clause]:
 
 MAKERS: Mapping[str, Maker] = {
     "grade": grade, "grade, manual": grade_manual, "roof": roof, "roof, manual": roof_manual,
-    "roof by pitch": roof_by_pitch, "roof parts": roof_parts, "roof walls": roof_walls,
+    "roof by pitch": roof_by_pitch, "roof parts": roof_parts, "roof walls": roof_walls, "rise": rise,
 }  # fmt: skip
 
 
 def _over_ground(rule: Rule, scene: Scene, height_m: float, evidence: Evidence) -> Clause:
     ground, limit = scene.site.place.grade_m, scene.site.place.snow_m + height_m
     way = above(rule, scene, ground, limit, evidence)
-    top = ground + limit + scene.upward_m(rule)
-    cover = Polytope.box(scene.low, (*scene.high[:2], max(top, scene.floor_m + 1e-6)))
+    cover = _under(scene, ground + limit + scene.upward_m(rule))
     return Clause(rule, "finished grade" + _snow(scene), (way,), (cover,))
+
+
+def _under(scene: Scene, top_m: float) -> Polytope:
+    """All outdoors below a height."""
+    return Polytope.box(scene.low, (*scene.high[:2], max(top_m, scene.floor_m + 1e-6)))
 
 
 def _snow(scene: Scene) -> str:

@@ -8,11 +8,15 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of rule. Figures map a name to its dimension; ``maybe`` may be left out. ``zone``: it bounds a region."""
+    """A kind of rule. Figures map a name to its dimension; those in ``maybe`` may be left out.
+
+    ``zone``: it bounds a region.
+    """
 
     figures: Mapping[str, str] = field(default_factory=dict)
     maybe: Mapping[str, str] = field(default_factory=dict)
     table: Mapping[str, str] = field(default_factory=dict)
+    table_maybe: Mapping[str, str] = field(default_factory=dict)
     zone: bool = False
     features: bool = False  # the row must say which features it is about
 
@@ -44,21 +48,24 @@ KINDS: Mapping[str, Kind] = {
     "roof parts": _zone("within", "above"),
     "roof walls": _zone("wall", "within", "above"),
     "keep out": _zone(),
+    "rise": _zone("above"),
     # about the vent and the house
-    "statement": Kind(maybe={"reach": "length"}),
+    "statement": Kind(),
+    "question": Kind(),
+    "cold spaces": Kind(),
     "caution": Kind(),
     "classes": Kind(table={"class": "text", "limit": "temperature"}),
     "vent types": Kind(table={"category": "text", "types": "text"}),
     "joints": Kind(table={"from": "text", "to": "text", "cement": "text", "primer": "text"}),
     "hangers": Kind(table={"material": "text", "size_to": "length", "temperature_to": "temperature",
-                           "spacing": "length", "upright": "length"}),
+                           "spacing": "length"}, table_maybe={"upright": "length"}),
     "expansion": Kind({"laid_at": "temperature", "every": "length", "socket": "length"}),
     "boring": Kind({"hole": "share", "edge": "length"}, maybe={"doubled": "share"}),
-    "notching": Kind({"depth": "share"}, maybe={"length": "share", "end": "share"}),
+    "notching": Kind({"depth": "share", "length": "share"}),
     "shield": Kind({"edge": "length", "plate": "length"}),
     "spare": Kind({"least": "length"}),
     "in view": Kind({"length": "length"}),
     "lone wall": Kind(),
     "indoor air": Kind({"volume": "volume per power"}),
-    "air openings": Kind({"share": "area per power"}, maybe={"least": "area"}),
+    "air openings": Kind({"share": "area per power"}, maybe={"least": "area", "vent": "share"}),
 }  # fmt: skip

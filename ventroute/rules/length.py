@@ -13,9 +13,11 @@ from ventroute.model.route import PartKind, Route, Run
 from ventroute.model.source import Evidence
 from ventroute.rules.fittings import beside, items, label
 from ventroute.rules.manual import manual_evidence
+from ventroute.rules.materials import joint
 from ventroute.rules.pack import Pack
 from ventroute.rules.verdict import at_least, at_most, stated, tightest
 
+SOLVENT = ("PVC", "CPVC", "ABS")  # plastics that are cemented
 UPRIGHT_DEG = 0.01  # a run this near to upright drains whichever way it leans
 STEEP = 1.0  # rise over run from which a rising run counts as a riser where condensate drains to the terminal
 
@@ -40,6 +42,7 @@ def part_findings(pack: Pack, route: Route) -> Iterator[Finding]:
     gaps = [math.dist(a.end_m, b.start_m) for a, b in pairwise(route.parts)]
     yield from at_most(pack, "parts.meet", "all parts", max(gaps, default=0.0), MEET_M, "m")
     yield from _pipes(pack, route)
+    yield from _joints(pack, route)
 
 
 def equivalent_m(appliance: Appliance, row: SizeLimit, route: Route) -> float:
@@ -133,6 +136,23 @@ def _pipes(pack: Pack, route: Route) -> Iterator[Finding]:
     most = max(route.kit.pipe.stick_m)
     sold = [f for _, p, long in pipes for f in at_most(pack, "parts.stick", label(p), long, most, "m")]
     yield from (*tightest(least), *tightest(sold))
+
+
+def _joints(pack: Pack, route: Route) -> Iterator[Finding]:
+    """Cement and primer of every pair of materials that is cemented together."""
+    kit = route.kit
+    used = {part.item for part in route.parts}
+    pairs = {(c.from_material, c.to_material) for c in kit.start if c.item in used} | {(kit.material.name,) * 2}
+    glued = sorted(pair for pair in pairs if kit.material.joint == "cemented" and set(pair) <= set(SOLVENT))
+    for first, second in glued:
+        found = joint(pack, first, second)
+        subject = first if first == second else f"{first} to {second}"
+        if found is None:
+            note = "no standard of the pack has a cement for this pair"
+            yield from stated(pack, "parts.joints", subject, Verdict.FAIL, note=note)
+        else:
+            words = f"cement to {found.cement}" + (f", primer to {found.primer}" if found.primer else ", no primer")
+            yield from stated(pack, "parts.joints", subject, Verdict.PASS, note=words, evidence=found.evidence)
 
 
 def _manual(appliance: Appliance, pack: Pack, rule_id: str) -> Evidence | None:

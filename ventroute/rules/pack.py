@@ -202,10 +202,16 @@ def _toml(text: str, path: Path) -> Mapping[str, Any]:
 
 
 def _sources(folder: Path) -> dict[str, Source]:
-    path = folder / "sources.toml"
+    """The folder's own sources, over those of the catalog beside it, whose figures some findings weigh."""
+    path, catalog = folder / "sources.toml", folder.parent / "sources.toml"
     if not path.is_file():
         raise CatalogError(f"{path} is missing: rules without sources are not used")
-    return dict(_source_rows(_toml(path.read_text(encoding="utf-8"), path), path))
+    return {
+        key: source
+        for one in (catalog, path)
+        if one.is_file()
+        for key, source in _source_rows(_toml(one.read_text(encoding="utf-8"), one), one)
+    }
 
 
 def _source_rows(document: Mapping[str, Any], path: Path) -> Iterator[tuple[str, Source]]:

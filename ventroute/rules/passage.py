@@ -13,6 +13,7 @@ from ventroute.constants import ANGLE_RAD, INCH_M
 from ventroute.layout.building import Building, Passage
 from ventroute.model.plan import Finding, Verdict
 from ventroute.model.route import Crossing, Part, PartKind, Route
+from ventroute.rules.clause import ROUNDING
 from ventroute.rules.fittings import beside
 from ventroute.rules.pack import Pack
 from ventroute.rules.verdict import at_least, at_most, stated
@@ -41,7 +42,7 @@ def passage_findings(building: Building, pack: Pack, route: Route) -> Iterator[F
         yield from _fit(barrier, pack, route.kit.pipe.od_m)
         yield from _joint(barrier, pack, route)
     yield from _firestop(building, pack, [barrier for barrier in found if barrier is not None])
-    yield from _in_view(pack, route)
+    yield from _in_view(pack, route, [barrier for barrier in found if barrier is not None])
 
 
 def barrier_of(building: Building, crossing: Crossing) -> Barrier | None:
@@ -68,19 +69,18 @@ def _fit(barrier: Barrier, pack: Pack, od_m: float) -> Iterator[Finding]:
     name = barrier.crossing.name
     need = tilted_need_m(od_m, barrier.thickness_m, barrier.tilt_rad)
     left = f"{(clear - od_m) / 2 * 1000:.1f} mm left all round, to be sealed"
-    finding = next(at_most(pack, rule.id, name, od_m, clear, "m", note=left))
-    if finding.verdict is Verdict.PASS and (ask := _tight(need, od_m, clear, rule.figures["least"].value)):
-        yield from stated(pack, rule.id, name, Verdict.ASK, note=ask)
-    yield finding
-
-
-def _tight(need_m: float, od_m: float, clear_m: float, spare_m: float) -> str:
-    """What to ask of a hole that takes the pipe but leaves no room; "" where it does."""
-    if need_m > max(clear_m, od_m + 1e-9):
-        return f"tilted for its pitch the pipe needs {need_m / INCH_M:.3f} in clear: can the hole be eased?"
-    if clear_m - od_m < spare_m:
-        return "the pipe fills the hole: is there room to push it through and to seal round it?"
-    return ""
+    yield from at_most(pack, rule.id, name, od_m, clear, "m", note=left)
+    if od_m > clear + ROUNDING:
+        return
+    spare = rule.figures["least"]
+    note = "the pipe fills the hole: is there room to push it through and to seal round it?"
+    note = note if clear - od_m < spare.value - ROUNDING else ""
+    yield from at_least(
+        pack, rule.id, f"{name}: room", clear - od_m, spare.value, "m", note=note, evidence=spare.evidence, ask=True
+    )
+    if need > max(clear, od_m) + ROUNDING:
+        ask = f"tilted for its pitch the pipe needs {need / INCH_M:.3f} in clear: can the hole be eased?"
+        yield from stated(pack, rule.id, f"{name}: tilt", Verdict.ASK, note=ask)
 
 
 def _joint(barrier: Barrier, pack: Pack, route: Route) -> Iterator[Finding]:
@@ -127,18 +127,18 @@ def _firestop(building: Building, pack: Pack, barriers: list[Barrier]) -> Iterat
         yield from stated(pack, "hole.firestop", ", ".join(inner), Verdict.ASK)
 
 
-def _in_view(pack: Pack, route: Route) -> Iterator[Finding]:
-    """How much of the vent can be seen, counted from the collar to the first barrier."""
+def _in_view(pack: Pack, route: Route, barriers: list[Barrier]) -> Iterator[Finding]:
+    """How much of the vent can be seen, counted from the collar to the near face of the first barrier."""
     for rule in pack.of("in view"):
         whole = sum(run.length_m for run in route.runs)
-        seen = min([whole, *(_along(route, crossing) for crossing in route.crossings)])
+        seen = min([whole, *(_along(route, barrier.crossing) - barrier.thickness_m / 2 for barrier in barriers)])
         figure = rule.figures["length"]
         least = min(figure.value, whole)
         yield from at_least(pack, rule.id, "from the collar", seen, least, "m", evidence=figure.evidence)
 
 
 def _along(route: Route, crossing: Crossing) -> float:
-    """Distance along the runs to the middle of a crossing [m]."""
+    """Distance along the runs to the middle of a crossing [m]; none where it lies on no run."""
     at, done = np.asarray(crossing.point_m, float), 0.0
     for run in route.runs:
         start, end = np.asarray(run.start_m, float), np.asarray(run.end_m, float)
@@ -147,4 +147,4 @@ def _along(route: Route, crossing: Crossing) -> float:
         if 0 <= along <= run.length_m and float(np.linalg.norm(at - start - along * way)) < 1e-3:
             return done + along
         done += run.length_m
-    return done
+    return 0.0

@@ -221,19 +221,22 @@ MAKERS: Mapping[str, Maker] = {
 }  # fmt: skip
 
 
-def by_pressure(rule: Rule, scene: Scene, clauses: Iterator[Clause]) -> Iterator[Clause]:
-    """Clauses of a rule that depends on the gas pressure: where it was not given, a person is asked."""
-    named = {_label(feature): feature for feature in scene.features(*rule.features)}
-    for clause in clauses:
-        feature = named.get(clause.subject)
-        pressure = feature.pressure_Pa if feature else None
-        if rule.when.pressure_Pa == (None, None) or feature is None:
-            yield clause
-        elif pressure is None:
-            over_only = rule.when.pressure_Pa[0] is not None
-            yield replace(clause, ask=over_only, note="the gas pressure was not given")
-        elif in_band(pressure, rule.when.pressure_Pa):
-            yield clause
+def by_pressure(rule: Rule, scene: Scene, make: Maker) -> Iterator[Clause]:
+    """Clauses of a rule that depends on the gas pressure, of each feature by its own.
+
+    Where it was not given the figure for low pressure holds, and a person is asked about that for high pressure.
+    """
+    band = rule.when.pressure_Pa
+    if band == (None, None):
+        yield from make(rule, scene)
+        return
+    for feature in scene.features(*rule.features):
+        alone = replace(scene, site=replace(scene.site, features=(feature,)))
+        if feature.pressure_Pa is None:
+            for clause in make(rule, alone):
+                yield replace(clause, ask=band[0] is not None, note="the gas pressure was not given")
+        elif in_band(feature.pressure_Pa, band):
+            yield from make(rule, alone)
 
 
 def _boxes(rule: Rule, scene: Scene) -> Iterator[tuple[Feature, FloatArray, FloatArray]]:

@@ -52,10 +52,12 @@ class Reader:
     withdrawn: list[Withdrawn] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     raw: dict[str, dict[str, Any]] = field(default_factory=dict)
+    touched: set[str] = field(default_factory=set)  # by the document that is being laid
 
     def lay(self, document: Mapping[str, Any], text: str, file: str) -> None:
         """Lay one document over what was read so far."""
         lines = text.splitlines()
+        self.touched = set()
         for key in document:
             if key not in TOP_KEYS:
                 self._fault(file, _line(lines, None, 0, key), key, f"unknown key{_near(key, TOP_KEYS)}")
@@ -80,6 +82,9 @@ class Reader:
         name = row.get("id")
         if not isinstance(name, str) or not re.fullmatch(r"[a-z0-9]+([.-][a-z0-9]+)*", name):
             raise _WrongRowError("id", "a rule's id is lower-case words joined by . and -")
+        if name in self.touched:
+            raise _WrongRowError("id", f"{name!r} has a row in this file already: one row for each rule")
+        self.touched.add(name)
         if table == "withdraw":
             self._withdraw(name, row)
             return
@@ -92,6 +97,7 @@ class Reader:
         whole = _merged(self.raw.get(name, {}), row)
         self.rules[name] = read_rule(whole, self.sources)
         self.raw[name] = whole
+        self.withdrawn = [gone for gone in self.withdrawn if gone.id != name]
 
     def _withdraw(self, name: str, row: dict[str, Any]) -> None:
         allowed = ("id", "because", "source", "section", "grade")
@@ -152,6 +158,8 @@ def _evidence(row: Mapping[str, Any], sources: Mapping[str, Source]) -> Evidence
         raise _WrongRowError("source", f"a key of sources.toml is wanted{_near(str(source), sources)}")
     if grade not in tuple(Grade):
         raise _WrongRowError("grade", f"one of {', '.join(Grade)} is wanted{_near(str(grade), tuple(Grade))}")
+    if (grade == Grade.SITE) != (source == "site"):
+        raise _WrongRowError("grade", f"what the site file sets is graded {str(Grade.SITE)!r}, and nothing else is")
     return Evidence(source, Grade(grade), _text(row, "section", wanted=False))
 
 
@@ -236,19 +244,32 @@ def _own_evidence(
 
 
 def _table(rows: object, kind: str, evidence: Evidence, sources: Mapping[str, Source]) -> Iterator[Line]:
-    columns = KINDS[kind].table
-    if not isinstance(rows, list) or bool(rows) != bool(columns):
+    wanted = KINDS[kind].table
+    columns = {**wanted, **KINDS[kind].table_maybe}
+    if not isinstance(rows, list) or bool(rows) != bool(columns) or not all(isinstance(row, dict) for row in rows):
         raise _WrongRowError("table", f"{kind!r} {'needs rows' if columns else 'has no table'}")
     for n, row in enumerate(rows, 1):
-        own = _evidence(row, sources) if "source" in row else evidence
+        own = _evidence(row, sources) if {"source", "grade", "section"} & set(row) else evidence
         cells = {key: value for key, value in row.items() if key not in ("source", "grade", "section")}
-        if set(cells) - set(columns):
-            raise _WrongRowError("table", f"row {n}: unknown column {sorted(set(cells) - set(columns))}")
+        for key in set(cells) - set(columns):
+            raise _WrongRowError("table", f"row {n}: unknown column {key!r}{_near(key, columns)}")
+        for key in [name for name in wanted if name not in cells]:
+            raise _WrongRowError("table", f"row {n}: {kind!r} needs the column {key}")
         text = {key: value for key, value in cells.items() if columns[key] == "text"}
-        if not all(isinstance(value, str) for value in text.values()):
+        if not all(isinstance(value, str) and value.strip() for key, value in text.items() if key != "primer"):
             raise _WrongRowError("table", f"row {n}: text is wanted")
-        made = {k: _made(v, columns[k], own, f"table[{n}].{k}") for k, v in cells.items() if columns[k] != "text"}
-        yield Line(text, made, own)
+        yield Line(text, dict(_cells(cells, columns, own, sources, n)), own)
+
+
+def _cells(
+    cells: Mapping[str, object], columns: Mapping[str, str], own: Evidence, sources: Mapping[str, Source], n: int
+) -> Iterator[tuple[str, Figure]]:
+    """The figures of a table's row, each with its row's evidence or its own."""
+    for key, value in cells.items():
+        if columns[key] != "text":
+            where = f"table[{n}].{key}"
+            text, evidence = _own_evidence(value, own, sources, where)
+            yield key, _made(text, columns[key], evidence, where)
 
 
 def _merged(under: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]:

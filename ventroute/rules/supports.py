@@ -2,45 +2,76 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ventroute.constants import INCH_M
+from ventroute.layout.supports import Supports, supports
 from ventroute.model.appliance import Appliance
 from ventroute.model.parts import Material
 from ventroute.model.plan import Finding, Verdict
 from ventroute.model.route import PartKind, Route, Run
-from ventroute.model.source import Evidence
-from ventroute.rules.length import slope_deg
-from ventroute.rules.pack import Pack
+from ventroute.model.shelf import Spacing
+from ventroute.rules.pack import Figure, Line, Pack
 from ventroute.rules.verdict import at_most, stated
-
-LEVEL_DEG = 45.0  # flatter runs hang, steeper ones stand
+from ventroute.units import format_temperature
 
 
 @dataclass(frozen=True, slots=True)
-class Spacing:
-    """Greatest distance between supports [m], level and upright."""
+class Held:
+    """The row of the pack that says how far apart a pipe is held; ``ends_degC``: hotter than that nobody says."""
 
-    level_m: float
-    upright_m: float
-    evidence: Evidence
+    line: Line
+    ends_degC: float | None
+
+    @property
+    def level(self) -> Figure:
+        """Greatest distance between hangers of a level run [m]."""
+        return self.line.figures["spacing"]
+
+    @property
+    def upright(self) -> Figure | None:
+        """Greatest distance between supports of a riser [m], None where nobody says."""
+        return self.line.figures.get("upright")
+
+    @property
+    def beyond(self) -> str:
+        """What a person must ask where the gas is hotter than the table goes."""
+        if self.ends_degC is None:
+            return ""
+        return f"the table ends at {format_temperature(self.ends_degC)}: ask the pipe's maker how far apart"
 
 
-def spacing(pack: Pack, material: str, size_in: float, exhaust_degC: float) -> Spacing | None:
-    """Support spacing of a pipe that carries gas of this temperature [degC], None where no row reaches it."""
-    for rule in pack.of("hangers"):
-        for line in rule.table:
-            fits = line.text["material"] == material and size_in * INCH_M <= line.figures["size_to"].value + 1e-9
-            if fits and exhaust_degC <= line.figures["temperature_to"].value + 1e-9:
-                return Spacing(line.figures["spacing"].value, line.figures["upright"].value, line.evidence)
-    return None
+def held(pack: Pack, material: str, size_in: float, exhaust_degC: float) -> Held | None:
+    """The first row that reaches this size and temperature [degC], else the hottest that reaches the size, else None.
+
+    Rows go up to and with their size and temperature, the tighter first.
+    """
+    sized = [
+        line
+        for rule in pack.of("hangers")
+        for line in rule.table
+        if line.text["material"] == material and size_in * INCH_M <= line.figures["size_to"].value + 1e-9
+    ]
+    for line in sized:
+        if exhaust_degC <= line.figures["temperature_to"].value + 1e-9:
+            return Held(line, None)
+    if not sized:
+        return None
+    hottest = max(line.figures["temperature_to"].value for line in sized)
+    last = [line for line in sized if line.figures["temperature_to"].value == hottest]
+    return Held(min(last, key=lambda line: line.figures["spacing"].value), hottest)
 
 
-def hangers(length_m: float, spacing_m: float) -> int:
-    """Supports of a run with one at each end and none farther apart than the spacing [m]."""
-    return math.ceil(length_m / spacing_m - 1e-9) + 1
+def spacing(pack: Pack, appliance: Appliance, route: Route) -> Spacing:
+    """How far apart the rules let this route be held, for the list of what to buy."""
+    kit = route.kit
+    found = held(pack, kit.material.name, kit.size_in, appliance.exhaust_max_degC)
+    if found is None:
+        return Spacing()
+    upright = found.upright.value if found.upright else None
+    why = "; ".join(part for part in (pack.cite(found.level.evidence), found.beyond) if part)
+    return Spacing(found.level.value, upright, why)
 
 
 def growth_m(length_m: float, expansion_per_K: float, from_degC: float, to_degC: float) -> float:
@@ -49,25 +80,35 @@ def growth_m(length_m: float, expansion_per_K: float, from_degC: float, to_degC:
 
 
 def support_findings(appliance: Appliance, pack: Pack, route: Route) -> Iterator[Finding]:
-    """How many supports, and whether runs have room to grow."""
+    """How many supports hold the level runs and the risers, and whether runs have room to grow."""
     kit = route.kit
-    found = spacing(pack, kit.material.name, kit.size_in, appliance.exhaust_max_degC)
+    found = held(pack, kit.material.name, kit.size_in, appliance.exhaust_max_degC)
     subject = f"{kit.size_in:g} in {kit.material.name}"
     if found is None:
-        note = "no spacing on record for this material, size and temperature: ask its maker"
+        note = "no spacing on record for this material and size: ask its maker"
         yield from stated(pack, "support.spacing", subject, Verdict.ASK, note=note)
     else:
-        count = sum(_count(run, found) for run in route.runs)
-        note = f"{count} supports, level runs no farther than {found.level_m / INCH_M:.4g} in apart"
-        evidence = found.evidence
-        yield from stated(pack, "support.spacing", subject, Verdict.PASS, note=note, evidence=evidence)
+        yield from _spaced(pack, subject, found, supports(route, spacing(pack, appliance, route)))
     yield from _growth(appliance, pack, route)
 
 
-def _count(run: Run, found: Spacing) -> int:
-    """Supports of a run, that at its far corner left to the next."""
-    level = abs(slope_deg(run.start_m, run.end_m)) < LEVEL_DEG
-    return hangers(run.length_m, found.level_m if level else found.upright_m) - 1
+def _spaced(pack: Pack, subject: str, found: Held, count: Supports) -> Iterator[Finding]:
+    verdict = Verdict.ASK if found.beyond else Verdict.PASS
+    if count.level:
+        apart = f"{count.level} hangers, no farther than {found.level.value / INCH_M:.4g} in apart"
+        note = "; ".join(part for part in (apart, found.beyond) if part)
+        evidence = found.level.evidence
+        yield from stated(pack, "support.spacing", f"{subject}, level runs", verdict, note=note, evidence=evidence)
+    if count.feet:
+        note = f"{count.feet} supports at feet and where construction is crossed"
+        if found.upright is None:
+            note += "; nobody says how far apart: ask the pipe's maker"
+            yield from stated(pack, "support.spacing", f"{subject}, risers", Verdict.ASK, note=note)
+            return
+        note += f", {count.guides} guides between, no farther than {found.upright.value / 2 / INCH_M:.4g} in apart"
+        note = "; ".join(part for part in (note, found.beyond) if part)
+        evidence = found.upright.evidence
+        yield from stated(pack, "support.spacing", f"{subject}, risers", verdict, note=note, evidence=evidence)
 
 
 def _growth(appliance: Appliance, pack: Pack, route: Route) -> Iterator[Finding]:

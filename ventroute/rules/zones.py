@@ -33,7 +33,7 @@ def clauses(site: Site, building: Building, pack: Pack, kind: str, end_radius_m:
     found: list[Clause] = []
     for rule in pack.applying(site.appliance).rules:
         if rule.kind in MAKERS and rule.when.end(kind, 2 * end_radius_m):
-            found += places.by_pressure(rule, scene, MAKERS[rule.kind](rule, scene))
+            found += places.by_pressure(rule, scene, MAKERS[rule.kind])
     return tuple(found)
 
 

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from itertools import pairwise
 from math import ceil, dist
 
+from ventroute.layout.supports import Supports, supports
 from ventroute.model.plan import FlueState, ShoppingLine
 from ventroute.model.route import Part, PartKind, Route
-from ventroute.model.shelf import Asks, Goods, Shelf, Stock
+from ventroute.model.shelf import Asks, Goods, Shelf, Spacing, Stock
 from ventroute.model.site import Site
-from ventroute.shop.hangers import hangers, holding, risers
 from ventroute.shop.joints import cans, joints, volume_L
 from ventroute.units import format_length, format_size, format_temperature
 
@@ -23,7 +23,7 @@ def sundry_lines(
     route: Route, site: Site, shelf: Shelf, stock: Stock, flue: FlueState | None, asks: Asks
 ) -> Iterator[ShoppingLine]:
     """Everything but pipe, fittings and what a barrier takes, in a fixed order."""
-    yield from _held(route, site, shelf)
+    yield from _held(route, site, shelf, asks)
     yield from _glue(route, site, shelf, stock)
     yield from _insulation(route, shelf, asks)
     yield from _drain(route, site, shelf, flue, asks)
@@ -41,33 +41,30 @@ def _line(goods: Goods | None, item: str, words: str, quantity: float, why: str)
     return ShoppingLine(name, description, quantity, "each", why)
 
 
-def _held(route: Route, site: Site, shelf: Shelf) -> Iterator[ShoppingLine]:
-    """Hangers by the spacing at the hottest gas the appliance sends."""
-    kit, degC = route.kit, site.appliance.exhaust_max_degC
-    held = holding(shelf, kit.material.name, kit.size_in, degC)
-    goods = _first(shelf, "hanger", route)
+def _held(route: Route, site: Site, shelf: Shelf, asks: Asks) -> Iterator[ShoppingLine]:
+    """Hangers by the spacing that the rules ask for at the hottest gas the appliance sends."""
+    kit, spacing = route.kit, asks.spacing
+    count = supports(route, spacing)
     words = f"{format_size(kit.size_in)} {kit.material.name} pipe hanger, leaves the pipe free to slide"
-    level, count = _level_count(route, held.horizontal_m, f"{held.why}, gas at {format_temperature(degC)}")
-    supports, guides = risers(route, held.vertical_m) if held.vertical_m else (risers(route, 1e9)[0], 0)
-    why = "; ".join(text for text in (level, _riser_words(supports, guides)) if text)
-    if count + supports + guides:
-        yield _line(goods, f"hanger-{kit.size_in:g}", words, count + supports + guides, why)
+    reason = f"{spacing.why}; gas at {format_temperature(site.appliance.exhaust_max_degC)}"
+    why = "; ".join(text for text in (_level_words(count, spacing, reason), _riser_words(count)) if text)
+    if count.total:
+        yield _line(_first(shelf, "hanger", route), f"hanger-{kit.size_in:g}", words, count.total, why)
 
 
-def _level_count(route: Route, spacing_m: float | None, reason: str) -> tuple[str, int]:
-    if spacing_m is None:
-        count = hangers(route, 1e9)
-        words = f"{count} at the ends of level runs only: {reason}, ask the pipe's maker how far apart"
-        return (words if count else ""), count
-    count = hangers(route, spacing_m)
-    return (f"{count} on level runs, at most {format_length(spacing_m)} apart ({reason})" if count else ""), count
-
-
-def _riser_words(supports: int, guides: int) -> str:
-    if not supports:
+def _level_words(count: Supports, spacing: Spacing, reason: str) -> str:
+    if not count.level:
         return ""
-    middle = f", {guides} guides between" if guides else ""
-    return f"{supports} at the foot of risers and where they cross construction{middle}"
+    if spacing.level_m is None:
+        return f"{count.level} at the ends of level runs only ({reason})"
+    return f"{count.level} on level runs, at most {format_length(spacing.level_m)} apart ({reason})"
+
+
+def _riser_words(count: Supports) -> str:
+    if not count.feet:
+        return ""
+    middle = f", {count.guides} guides between" if count.guides else ""
+    return f"{count.feet} at the foot of risers and where they cross construction{middle}"
 
 
 def _glue(route: Route, site: Site, shelf: Shelf, stock: Stock) -> Iterator[ShoppingLine]:
