@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 
 import numpy as np
 
@@ -38,7 +39,7 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.couplings import blocked
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.solver import Outcome, Way, solve
-from ventroute.stocking import buyable, scarcity, short
+from ventroute.stocking import buyable, priced, rated, scarcity, short
 from ventroute.whole_route import whole_findings
 
 Progress = Callable[[str], None]
@@ -92,10 +93,12 @@ def flue_of(site: Site, route: Route, fuels: Mapping[str, Fuel]) -> FlueState:
     return flue_state(route, site.appliance, site.place, air, fuels, through=through)
 
 
-def bill_of(site: Site, shop: Workshop, route: Route, flue: FlueState | None) -> Bill:
-    """What a route takes to build, with what is at home and on the shelves."""
+def bill_of(
+    site: Site, shop: Workshop, route: Route, flue: FlueState | None, findings: tuple[Finding, ...] = ()
+) -> Bill:
+    """What a route takes to build, with what is at home and on the shelves, and with what its findings ask for."""
     cold = frozenset(flue.freezes_running) if flue else frozenset()
-    asks = Asks(spacing(shop.pack, site.appliance, route), insulate=cold)
+    asks = Asks(spacing(shop.pack, site.appliance, route), rated(site, route, findings), cold)
     return shopping(route, site, shelf(shop.catalog), shop.stock, flue, asks)
 
 
@@ -181,7 +184,11 @@ class _Choice:
         return terminal_zones(self.site, self.building, self.shop.pack, kind, kit.pipe.od_m / 2)
 
     def _weights(self, problem: Problem) -> list[Weights]:
-        """Least equivalent length; the same with some weight on fittings; fewest fittings; least cost."""
+        """Least equivalent length; the same with some weight on fittings; fewest fittings; least cost.
+
+        Where the box holds some of what the kit is made from there are two kinds of least cost: as if all were bought,
+        and as if what is there were enough. How many there are counts in the bill, which decides among the routes.
+        """
         taken = 2.0 if problem.appliance.count == "pipe" else 0.0
         by_table = {a: problem.equivalent_m(a) - taken * e.hub.laying_m for a, e in problem.elbows.items()}
         out = [
@@ -189,17 +196,16 @@ class _Choice:
             Weights("balanced", 1.0, {a: v + _TROUBLE_M for a, v in by_table.items()}, effort=_LESS),
             Weights("fittings", 1.0, {a: v + _FEWEST_M for a, v in by_table.items()}, effort=_LESS),
         ]
-        stock, pipe = self.shop.stock, problem.kit.pipe
-        metres = [price / length for length in pipe.stick_m if (price := stock.price(pipe.item, length)) is not None]
-        bends = {a: price for a, e in problem.elbows.items() if (price := stock.price(e.hub.item)) is not None}
-        if metres and len(bends) == len(problem.elbows):
-            out.append(Weights("cost", min(metres), bends, effort=_LESS))
+        hubs = {angle: elbow.hub.item for angle, elbow in problem.elbows.items()}
+        for per_m, bends in priced(self.shop.stock, problem.kit.pipe, hubs):
+            out.append(Weights("cost", per_m, bends, effort=_LESS))
         return out
 
     def _of_kind(
         self, problem: Problem, conditions: Conditions, outcomes: list[Outcome], kind: str
     ) -> Iterator[PlannedRoute | Rejected]:
-        ways = _distinct([w for outcome in outcomes for w in outcome.ways if w.kind == kind])
+        layers = zip_longest(*([w for w in outcome.ways if w.kind == kind] for outcome in outcomes))
+        ways = _distinct([way for layer in layers for way in layer if way is not None])  # the best of every price first
         if not ways:
             yield self._none(outcomes[0], kind)
             return
@@ -241,7 +247,7 @@ class _Choice:
         if any(f.verdict is Verdict.FAIL for f in findings):
             return failed(route, findings)
         try:
-            bill = bill_of(site, shop, route, flue)
+            bill = bill_of(site, shop, route, flue, findings)
         except CutError as error:
             return self._rejected("stock", str(error), route.equivalent_m, route.terminal_kind)
         missing = short(bill, shop.stock, shop.catalog)

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from ventroute.catalog.load import Catalog
 from ventroute.catalog.lookup import description
-from ventroute.model.parts import Kit
-from ventroute.model.plan import PlannedRoute
+from ventroute.model.parts import Kit, PipeStock
+from ventroute.model.plan import Finding, PlannedRoute
+from ventroute.model.route import Route
 from ventroute.model.shelf import Stock
+from ventroute.model.site import Site
 from ventroute.shop.count import Bill
 from ventroute.units import note_length
+
+_OWN = 0.05  # of its price: what a part from the box counts in the search
+_FIRESTOP = "hole.firestop"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +35,30 @@ def buyable(kit: Kit, stock: Stock) -> Buyable:
         if gone
         else Buyable(kit, ())
     )
+
+
+def priced(stock: Stock, pipe: PipeStock, bends: Mapping[float, str]) -> Iterator[tuple[float, Mapping[float, float]]]:
+    """What a metre of pipe and each bend [deg] cost: all bought, then with what the box holds as good as free.
+
+    Nothing where a price is not known. A part from the box still makes a joint, so it keeps a small share of its price.
+    """
+    metres = [each / length for length in pipe.stick_m if (each := stock.price(pipe.item, length)) is not None]
+    prices = {angle: stock.price(item) for angle, item in bends.items()}
+    bought = {angle: price for angle, price in prices.items() if price is not None}
+    if metres and len(bought) == len(bends):
+        yield min(metres), bought
+    own = {angle for angle, item in bends.items() if stock.have.get(item)}
+    if metres and (own or stock.pieces.get(pipe.item)) and all(angle in bought for angle in bends if angle not in own):
+        per_m = min(metres) * (_OWN if stock.pieces.get(pipe.item) else 1.0)
+        yield per_m, {a: bought.get(a, min(metres)) * (_OWN if a in own else 1.0) for a in bends}
+
+
+def rated(site: Site, route: Route, findings: Iterable[Finding]) -> frozenset[str]:
+    """The crossings that the findings ask to be firestopped, should their barrier be fire-rated."""
+    through = {hole.name: hole.through for hole in site.holes} | {cut.name: cut.through for cut in site.cuts}
+    asked = [finding.subject for finding in findings if finding.rule == _FIRESTOP]
+    inner = (c.name for c in route.crossings if "outdoors" not in through.get(c.name, ()))
+    return frozenset(name for name in inner if any(name in subject for subject in asked))
 
 
 def short(bill: Bill, stock: Stock, catalog: Catalog) -> str:

@@ -61,3 +61,55 @@ def test_what_is_at_home_is_free():
     line = next(row for row in with_box.routes[0].shopping if row.item == item)
     assert line.cost == 0.0
     assert with_box.routes[0].cost < full.routes[0].cost
+
+
+def at_prices(site, **prices):
+    """Demonstration prices but for elbows, each angle at its own."""
+    shop = workshop(site)
+    own = {f"elbow-{angle.strip('_')}-pvc-3": price for angle, price in prices.items()}
+    offers = tuple(
+        replace(o, price=next((price for start, price in own.items() if o.item.startswith(start)), o.price))
+        for o in shop.catalog.offers
+    )
+    return replace(shop, stock=replace(shop.stock, offers=offers))
+
+
+def bends(planned):
+    return [part.item.split("-")[1] for part in planned.route.parts if part.kind is PartKind.ELBOW]
+
+
+def test_the_way_that_uses_the_box_is_taken_where_it_is_cheaper_in_all():
+    # the way between the holes goes by four 45s or by four 90s; 45s are a sixth of the price of 90s
+    site = random_house(3)
+    site = replace(site, want=replace(site.want, sizes_in=(3.0,), prefer="cost", terminals=("roof",)))
+    shop = at_prices(site, _90=30.0, _45=5.0, _22=30.0)
+    bought = plan(site, build(site), shop).routes[0]
+    assert bends(bought) == ["45"] * 4
+    for count, angle in ((4, "90"), (1, "45")):  # one 90 at home does not pay for three more
+        box = dict.fromkeys(("elbow-90-pvc-3", "elbow-90-pvc-3-street"), count)
+        best = plan(site, build(site), replace(shop, stock=replace(shop.stock, have=box))).routes[0]
+        assert bends(best) == [angle] * 4
+        assert best.cost <= bought.cost + 1e-9
+
+
+def test_floors_that_may_be_fire_rated_are_on_the_list():
+    # the pipe goes from the room through its ceiling into the loft, and out through the roof
+    result = plan(house(), build(house()), workshop(house()))
+    for planned in result.routes:
+        asked = [f.subject for f in planned.findings if f.rule == "hole.firestop"]
+        listed = [line for line in planned.shopping if line.item == "firestop-vent"]
+        assert asked == ["ceiling"]
+        assert [line.quantity for line in listed] == [1]
+        assert "'ceiling'" in listed[0].why
+
+
+def test_pipe_that_can_freeze_is_insulated_where_it_can():
+    # the loft is as cold as outdoors; at 20 degC nothing freezes, at -40 degC a small burner does not keep it from that
+    cold = replace(house(), appliance=replace(house().appliance, input_W=10e3))
+    warm = replace(cold, place=replace(cold.place, winter_degC=20.0))
+    frozen = replace(cold, place=replace(cold.place, winter_degC=-40.0))
+    for site, wanted in ((warm, False), (frozen, True)):
+        for planned in plan(site, build(site), workshop(site)).routes:
+            lines = [line for line in planned.shopping if line.item.startswith("insulation")]
+            assert bool(lines) == wanted == bool(planned.flue.freezes_running)
+            assert all(space in line.why for line in lines for space in planned.flue.freezes_running)

@@ -72,7 +72,7 @@ def _again(routes: list[PlannedRoute], site: Path, have: Path | None, prices: Pa
     desk = open_site(site, read_stock(have, prices))
     out = []
     for planned in routes:
-        bill = bill_of(desk.site, desk.shop, planned.route, planned.flue)
+        bill = bill_of(desk.site, desk.shop, planned.route, planned.flue, planned.findings)
         new = sum(cut.cost for cut in desk.site.cuts if any(c.name == cut.name for c in planned.route.crossings))
         out.append(replace(planned, shopping=bill.lines, cuts=bill.cuts, cost=round(bill.cost + new, 2)))
     return out
