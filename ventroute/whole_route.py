@@ -20,6 +20,7 @@ from ventroute.model.plan import Finding, Verdict
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.model.site import Site
 from ventroute.model.source import Grade
+from ventroute.rules.clause import ROUNDING
 
 STRAIGHT_DEG = 0.01  # off the way that the collar faces: what is drawn in sixteenths over a foot is not less
 SLACK_DEG = 1e-4
@@ -39,7 +40,7 @@ def whole_findings(site: Site, catalog: Catalog, route: Route) -> tuple[Finding,
 
 
 def _own(rule: str, subject: str, measured: float, limit: float, unit: str, note: str) -> Finding:
-    verdict = Verdict.PASS if measured <= limit else Verdict.FAIL
+    verdict = Verdict.PASS if measured <= limit + ROUNDING else Verdict.FAIL
     return Finding(rule, OWN, Grade.PRACTICE, subject, measured, limit, unit, verdict, limit - measured, note)
 
 

@@ -62,6 +62,8 @@ ROWS = [
     ("us-2021", "meter.near", "meter", "wall", {}, (7.4 + R + 3 * FT, -0.2, 0.5), EAST),
     ("us-2021", "meter.electric", "power", "wall", {}, (9.3 + R + 10 * FT, -0.1, 1.4), EAST),
     ("us-2021", "walkway.height", "path", "wall", {}, (13.5 + R + 4 * FT, 4.0, 1.0), EAST),
+    ("us-2018", "walkway.height", "path", "wall", {}, (13.5 + R + 4 * FT, 4.0, 1.0), EAST),
+    ("us-2018", "walkway.height", "path", "wall", {}, (12.5, 4.0, 7 * FT + R), UP),
     ("us-2021", "walkway.height", "path", "wall", {}, (12.5, 4.0, 7 * FT + R), UP),
     ("us-2021", "walkway.adjacent", "path", "wall", {}, (13.5 + R + 10 * FT, 4.0, 1.0), EAST),
     ("us-2021", "walkway.over", "path", "wall", {}, (13.5 + R, 4.0, 5.0), EAST),
@@ -98,9 +100,13 @@ ROWS = [
 ]  # fmt: skip
 
 
+def radius_of(rule: str) -> float:
+    """Radius of the end that a rule's rows are worked out for [m]."""
+    return WIDE if "large" in rule else R
+
+
 def of(rules: str, rule: str, thing: str, kind: str, changes: dict, point: np.ndarray) -> Verdict:
-    radius = WIDE if "large" in rule else R
-    clauses = [c for c in found(yard(**changes), rules, rule, kind, radius) if c.rule.id == rule]
+    clauses = [c for c in found(yard(**changes), rules, rule, kind, radius_of(rule)) if c.rule.id == rule]
     verdicts = [c.finding(point, pack(rules)).verdict for c in clauses if c.subject.startswith(thing)]
     assert verdicts
     return min(verdicts, key=[Verdict.FAIL, Verdict.ASK, Verdict.PASS].index)

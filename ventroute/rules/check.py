@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from ventroute.layout.building import Building
 from ventroute.model.plan import Finding, FlueState, Verdict
-from ventroute.model.route import PartKind, Route
+from ventroute.model.route import Route
 from ventroute.model.site import Site
 from ventroute.rules.air import air_findings
 from ventroute.rules.cautions import cautions
@@ -63,11 +63,10 @@ def _questions(site: Site, pack: Pack, route: Route) -> Iterator[Finding]:
     """What only a person can say, of the whole vent or of its way through the cold."""
     for rule in pack.of("question"):
         yield from stated(pack, rule.id, "the vent", Verdict.ASK)
-    cold = {room.name for room in site.rooms if not room.heated} | {"outdoors"}
-    through = sorted({part.space for part in route.parts if part.kind is PartKind.PIPE} & cold)
+    cold = {room.name for room in site.rooms if not room.heated}
+    through = [*sorted({part.space for part in route.parts} & cold), "outdoors"]  # every vent ends outdoors
     for rule in pack.of("cold spaces"):
-        subject, note = ", ".join(through) or "the vent", "" if through else "it stays in heated rooms"
-        yield from stated(pack, rule.id, subject, Verdict.ASK if through else Verdict.PASS, note=note)
+        yield from stated(pack, rule.id, ", ".join(through), Verdict.ASK)
 
 
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -156,7 +156,7 @@ def _obstacle_box(obstacle: Obstacle) -> tuple[FloatArray, FloatArray]:
     if obstacle.ends is not None:
         line, radius = np.array(obstacle.ends, dtype=np.float64), (obstacle.diameter_m or 0.0) / 2
         return line.min(axis=0) - radius, line.max(axis=0) + radius
-    cloud = np.array(obstacle.triangles, dtype=np.float64).reshape(-1, 3)
+    cloud = np.asarray(obstacle.triangles, dtype=np.float64).reshape(-1, 3)
     return cloud.min(axis=0), cloud.max(axis=0)
 
 
