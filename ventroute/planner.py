@@ -39,7 +39,7 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.couplings import blocked
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.solver import Outcome, Way, solve
-from ventroute.stocking import buyable, priced, rated, scarcity, short
+from ventroute.stocking import buyable, elsewhere, priced, rated, scarcity, short
 from ventroute.whole_route import whole_findings
 
 Progress = Callable[[str], None]
@@ -73,7 +73,8 @@ def plan(site: Site, building: Building, shop: Workshop, progress: Progress = la
             choice = _Choice(site, building, shop, material, size_in, known)
             for result in choice.results():
                 (found if isinstance(result, PlannedRoute) else rejected).append(result)  # type: ignore[arg-type]
-    return Plan(site.name, site.place.rules, chosen(found, site.want.prefer), tuple(rejected))
+    routes = elsewhere(chosen(found, site.want.prefer))
+    return Plan(site.name, site.place.rules, routes, tuple(rejected))
 
 
 def judged(
@@ -142,7 +143,7 @@ class _Choice:
         """The routes, each with what scarcity cost it against the best of its kind with everything in stock."""
         plenty = replace(self.shop, stock=replace(self.shop.stock, offers=self.shop.catalog.offers))
         wished = [r for r in replace(self, shop=plenty)._with(kit, limit) if isinstance(r, PlannedRoute)]
-        best = {r.route.terminal_kind: r for r in reversed(wished)}
+        best = {r.route.terminal_kind: r for r in reversed(chosen(wished, self.site.want.prefer))}
         return [
             replace(r, scarcity=scarcity(r, best[r.route.terminal_kind], gone, self.shop.catalog))
             if isinstance(r, PlannedRoute) and r.route.terminal_kind in best

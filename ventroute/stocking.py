@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ventroute.catalog.load import Catalog
 from ventroute.catalog.lookup import description
 from ventroute.model.parts import Kit, PipeStock
 from ventroute.model.plan import Finding, PlannedRoute
-from ventroute.model.route import Route
+from ventroute.model.route import PartKind, Route
 from ventroute.model.shelf import Stock
 from ventroute.model.site import Site
 from ventroute.shop.count import Bill
@@ -71,9 +72,51 @@ def short(bill: Bill, stock: Stock, catalog: Catalog) -> str:
 
 
 def scarcity(planned: PlannedRoute, wished: PlannedRoute, gone: tuple[str, ...], catalog: Catalog) -> str:
-    """What it costs that some bends are out of stock, against the same kit with everything there."""
-    names = ", ".join(description(catalog, item) for item in gone)
+    """What it costs that some bends are out of stock, against the best way of the same kit with everything there."""
+    before, after = _bends(wished.route), _bends(planned.route)
+    used = {part.item for part in wished.route.parts}
+    names = " and ".join(description(catalog, item) for item in gone if item in used)
+    if not names:
+        return ""
     longer = planned.route.equivalent_m - wished.route.equivalent_m
     dearer = planned.cost - wished.cost
     length = f"{'+' if longer >= 0 else '-'}{note_length(abs(longer))} equivalent"
-    return f"with {names} out of stock: {length}, {dearer:+.2f} in price"
+    swapped = f"{_counted(after - before)} in place of {_counted(before - after)}, " if after != before else ""
+    return f"with {names} out of stock: {swapped}{length}, {dearer:+.2f} in price"
+
+
+def elsewhere(routes: Sequence[PlannedRoute]) -> tuple[PlannedRoute, ...]:
+    """The routes; where scarcity cost something, with the cheapest way out of a material that is all in stock."""
+    return tuple(_elsewhere(planned, routes) for planned in routes)
+
+
+def _elsewhere(planned: PlannedRoute, routes: Sequence[PlannedRoute]) -> PlannedRoute:
+    own = planned.route
+    others = [
+        other
+        for other in routes
+        if not other.scarcity
+        and other.route.terminal_kind == own.terminal_kind
+        and other.route.kit.material.name != own.kit.material.name
+    ]
+    if not planned.scarcity or not others:
+        return planned
+    best = min(others, key=lambda other: other.cost)
+    less = planned.cost - best.cost
+    money = f"{abs(less):.2f} {'less' if less >= 0 else 'more'}"
+    words = f"in {best.route.kit.material.name}, all in stock, {money} and within the appliance's list"
+    return replace(planned, scarcity=f"{planned.scarcity}; {words}")
+
+
+def _bends(route: Route) -> Counter[float]:
+    """How many bends of each nominal angle."""
+    nominal = {bend.item: bend.angle_deg for bend in route.kit.bends}
+    return Counter(nominal[part.item] for part in route.parts if part.kind is PartKind.ELBOW and part.item in nominal)
+
+
+def _counted(bends: Counter[float]) -> str:
+    """Bends in words: ``4 of 22 1/2 and 1 of 90 degrees``."""
+    names = {angle: "22 1/2" if angle == 22.5 else f"{angle:g}" for angle in bends}
+    return (
+        " and ".join(f"{bends[angle]} of {names[angle]}" for angle in sorted(bends)) + " degrees" if bends else "none"
+    )

@@ -1,6 +1,9 @@
 """What is on the shelf decides what is planned."""
 
+from collections import Counter
 from dataclasses import replace
+
+import pytest
 
 from tests.plan.houses import random_house, workshop
 from ventroute.layout.building import build
@@ -113,3 +116,36 @@ def test_pipe_that_can_freeze_is_insulated_where_it_can():
             lines = [line for line in planned.shopping if line.item.startswith("insulation")]
             assert bool(lines) == wanted == bool(planned.flue.freezes_running)
             assert all(space in line.why for line in lines for space in planned.flue.freezes_running)
+
+
+def test_what_scarcity_costs_is_told_in_parts_length_and_money():
+    site = replace(house(), appliance=replace(house().appliance, materials=("PVC", "ABS")))
+    found = plan(site, build(site), offers_without(site, "elbow-45-pvc-3")).routes
+    plenty = plan(site, build(site), workshop(site)).routes
+    wished = next(r for r in plenty if r.route.kit.material.name == "PVC")
+    scarce = next(r for r in found if r.route.kit.material.name == "PVC")
+    instead = min(r.cost for r in found if r.route.kit.material.name == "ABS")
+    before, after = Counter(bends(wished)), Counter(bends(scarce))
+    assert all(f"{count} of {angle}" in scarce.scarcity for angle, count in (after - before).items())
+    assert f"in place of {(before - after)['45']} of 45 degrees" in scarce.scarcity
+    assert f"{scarce.route.equivalent_m - wished.route.equivalent_m:+.4f} m equivalent" in scarce.scarcity
+    assert f"{scarce.cost - wished.cost:+.2f} in price" in scarce.scarcity
+    assert f"in ABS, all in stock, {scarce.cost - instead:.2f} less" in scarce.scarcity
+    assert not any(r.scarcity for r in found if r.route.kit.material.name == "ABS")
+
+
+@pytest.mark.parametrize("seed", range(30, 42))
+def test_every_number_of_a_planned_list_is_counted_from_its_parts(seed):
+    site = random_house(seed)
+    for planned in plan(site, build(site), workshop(site)).routes:
+        parts = Counter(p.item for p in planned.route.parts if p.kind is not PartKind.PIPE and p.item)
+        listed = {line.item: line.quantity for line in planned.shopping if line.length_m is None}
+        assert {item: listed[item] for item in parts} == parts
+        sawn = {label: m for cut in planned.cuts for label, m in zip(cut.labels, cut.pieces_m, strict=True)}
+        assert sawn == {str(p.n): p.cut_m for p in planned.route.parts if p.kind is PartKind.PIPE}
+        sticks = Counter((cut.item, cut.stick_m) for cut in planned.cuts)
+        assert {(line.item, line.length_m): line.quantity for line in planned.shopping if line.length_m} == sticks
+        new = sum(cut.cost for cut in site.cuts if cut.name in {c.name for c in planned.route.crossings})
+        assert planned.cost == pytest.approx(sum(line.cost for line in planned.shopping) + new, abs=0.006)
+        named = " ".join(line.why for line in planned.shopping)
+        assert all(f"'{hole.name}'" in named for hole in site.holes)
