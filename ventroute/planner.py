@@ -98,7 +98,9 @@ def bill_of(
     site: Site, shop: Workshop, route: Route, flue: FlueState | None, findings: tuple[Finding, ...] = ()
 ) -> Bill:
     """What a route takes to build, with what is at home and on the shelves, and with what its findings ask for."""
-    cold = frozenset(flue.freezes_running) if flue else frozenset()
+    cold = (
+        frozenset(flue.freezes_idle) if flue and flue.freezes_running else frozenset()
+    )  # all the cold is wrapped, or none
     asks = Asks(spacing(shop.pack, site.appliance, route), rated(site, route, findings), cold)
     return shopping(route, site, shelf(shop.catalog), shop.stock, flue, asks)
 

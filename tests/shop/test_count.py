@@ -206,6 +206,19 @@ def test_insulation_covers_what_runs_through_the_space_that_asks():
     assert not [e for e in made(route).lines if e.item.startswith("insulation")]
 
 
+@pytest.mark.parametrize(("least_in", "layers"), [(0.5, 1), (0.75, 2), (2.0, 4), (None, 1)])
+def test_insulation_is_as_thick_as_the_findings_ask(least_in, layers):
+    # what is listed is 1/2 in thick; where no thickness is enough the list says so
+    route = laid([(0, 0, 4.0), (0, 0, 8.0)])
+    least = None if least_in is None else least_in * IN
+    flue = FlueState(50.0, 0.01, 1.0, 40.0, 0.0, insulate_m=least)
+    asks = Asks(insulate=frozenset({"outdoors"}))
+    entry = line(made(route, asks=asks, flue=flue), "insulation-3")
+    inside = sum(math.dist(p.start_m, p.end_m) for p in route.parts if p.space == "outdoors")
+    assert entry.quantity == layers * math.ceil(inside / (3 * FT) - 1e-9)
+    assert ("none is known to be enough" in entry.why) == (least is None)
+
+
 def test_an_alarm_for_each_level_with_a_heated_room():
     # utility and closet are heated, one storey apart; the attic is not
     assert line(made(), "alarm-co").quantity == 2

@@ -17,8 +17,8 @@ class Goods:
     ``sticks_m`` are the lengths sold, for pipe; empty for all else. ``kind`` groups what is not part of a run
     (flashing, hole seal, plug, wall plate, firestop, hanger, insulation, drain tee, trap, tubing, label, CO alarm,
     screen); ``size_in`` and ``material`` None: any. ``pack_m`` is the length one unit covers (tubing, insulation),
-    ``span_m`` the range of a hole seal or plug (gap or clear diameter), ``pitch`` the range of a flashing
-    (rise over run).
+    ``span_m`` the range of a hole seal or plug (gap or clear diameter) or the thickness of insulation, ``pitch`` the
+    range of a flashing (rise over run).
     """
 
     item: str

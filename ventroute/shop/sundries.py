@@ -25,7 +25,7 @@ def sundry_lines(
     """Everything but pipe, fittings and what a barrier takes, in a fixed order."""
     yield from _held(route, site, shelf, asks)
     yield from _glue(route, site, shelf, stock)
-    yield from _insulation(route, shelf, asks)
+    yield from _insulation(route, shelf, flue, asks)
     yield from _drain(route, site, shelf, flue, asks)
     yield _label(route, shelf)
     yield _alarms(site, shelf)
@@ -96,16 +96,20 @@ def _cans(
         yield ShoppingLine(can.item, f"{can.description}, {can.volume_L:.2f} L", count, "can", why)
 
 
-def _insulation(route: Route, shelf: Shelf, asks: Asks) -> Iterator[ShoppingLine]:
-    """Insulation over all pipe and fittings in the spaces that ask for it."""
+def _insulation(route: Route, shelf: Shelf, flue: FlueState | None, asks: Asks) -> Iterator[ShoppingLine]:
+    """Insulation over all pipe and fittings in the spaces that ask for it, in as many layers as make the thickness."""
     length = sum(_length(part) for part in route.parts if part.space in asks.insulate)
     if length <= 0:
         return
     goods = _first(shelf, "insulation", route)
     spaces = ", ".join(sorted(space for space in asks.insulate if any(part.space == space for part in route.parts)))
-    why = f"{format_length(length)} of vent in {spaces}: the flue findings ask for it"
+    least = flue.insulate_m if flue else None
+    layers = max(1, ceil(least / goods.span_m[1] - 1e-9)) if least and goods and goods.span_m else 1
+    thick = f"at least {format_length(least, short=True)} thick" if least else "but none is known to be enough"
+    why = f"{format_length(length)} of vent in {spaces}: the flue findings ask for it, {thick}"
+    why += f"; {layers} layers" if layers > 1 else ""
     if goods and goods.pack_m:
-        yield _line(goods, "", "", ceil(length / goods.pack_m - 1e-9), why)
+        yield _line(goods, "", "", layers * ceil(length / goods.pack_m - 1e-9), why)
     else:
         yield ShoppingLine(f"insulation-{route.kit.size_in:g}", "pipe insulation", round(length, 3), "m", why)
 
