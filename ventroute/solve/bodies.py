@@ -10,6 +10,7 @@ its gap, and may keep it a little farther.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,18 @@ from ventroute.solve.problem import HAIR_M
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Planes:
+    """Planes beside a body: a cylinder of radius r is clear of it if ``n.x >= limit + r * rim`` on its axis for one.
+
+    (q, 3) unit normals, (q,) limits, gap included, and (q,) rims; planes that leave nothing of the space are left out.
+    """
+
+    normals: FloatArray
+    limits: FloatArray
+    rims: FloatArray
 
 
 class Bodies:
@@ -36,7 +49,7 @@ class Bodies:
         self.low = np.array([b.vertices.min(axis=0) for b in self.bodies]).reshape(-1, 3)
         self.high = np.array([b.vertices.max(axis=0) for b in self.bodies]).reshape(-1, 3)
         self._hull = hull
-        self._planes: dict[tuple[int, bytes, float], tuple[FloatArray, FloatArray]] = {}
+        self._planes: dict[tuple[int, bytes], Planes] = {}
 
     @classmethod
     def of_space(cls, space: Space) -> Bodies:
@@ -44,49 +57,75 @@ class Bodies:
         rows = [(body, solid.gap_m, i) for i, solid in enumerate(space.solids) for body in solid.bodies]
         return cls(rows, space.container.vertices)
 
-    def near(self, a: FloatArray, b: FloatArray, radius_m: FloatArray) -> list[tuple[int, int]]:
-        """Pairs (segment, body) whose boxes come within the segment's radius and the body's gap.
+    def near(self, a: FloatArray, b: FloatArray, radius_m: FloatArray) -> NDArray[np.bool_]:
+        """Which bodies' boxes come within a segment's radius and the body's gap, (..., bodies).
 
         Parameters
         ----------
-        a, b : (n, 3) ends of segments
-        radius_m : (n,) their radii
+        a, b : (..., 3) ends of segments
+        radius_m : (...) their radii
         """
-        if not self.bodies or not len(a):
-            return []
-        reach = self.gap_m[None, :] + radius_m[:, None]
+        reach = self.gap_m + radius_m[..., None]
         low, high = np.minimum(a, b), np.maximum(a, b)
         touch = np.ones(reach.shape, dtype=bool)
         for k in range(3):
-            touch &= low[:, k, None] < self.high[None, :, k] + reach
-            touch &= high[:, k, None] > self.low[None, :, k] - reach
-        i, body = np.nonzero(touch)
-        return list(zip(i.tolist(), body.tolist(), strict=True))
+            touch &= low[..., k, None] < self.high[:, k] + reach
+            touch &= high[..., k, None] > self.low[:, k] - reach
+        return touch
 
-    def planes(self, body: int, direction: FloatArray, radius_m: float) -> tuple[FloatArray, FloatArray]:
-        """Planes (n, t) that keep a cylinder of this direction and radius clear of the body.
-
-        Returns
-        -------
-        (q, 3) unit normals and (q,) limits: the cylinder is clear if ``n.x >= t`` on its axis for one of them; planes
-        that leave nothing of the space are left out, so there may be none
-        """
-        key = (body, direction.tobytes(), radius_m)
+    def planes(self, body: int, direction: FloatArray) -> Planes:
+        """The planes that can stand between a body and a cylinder of this direction."""
+        key = (body, direction.tobytes())
         if key not in self._planes:
-            self._planes[key] = self._make(body, direction, radius_m)
+            self._planes[key] = self._make(body, direction)
         return self._planes[key]
 
-    def _make(self, body: int, direction: FloatArray, radius_m: float) -> tuple[FloatArray, FloatArray]:
+    def _make(self, body: int, direction: FloatArray) -> Planes:
         shape = self.bodies[body]
         across = np.cross(direction, shape.edge_directions)
         size = np.linalg.norm(across, axis=1)
         across = across[size > 1e-6] / size[size > 1e-6, None]
         normals = _distinct(np.concatenate([shape.normals, across, -across]))
         along = normals @ direction
-        rim = radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        limits = (normals @ shape.vertices.T).max(axis=1) + rim + self.gap_m[body]
+        limits = (normals @ shape.vertices.T).max(axis=1) + self.gap_m[body]
         inside = (normals @ self._hull.T).max(axis=1) >= limits
-        return normals[inside], limits[inside]
+        return Planes(normals[inside], limits[inside], np.sqrt(np.maximum(0.0, 1.0 - along * along))[inside])
+
+
+class Pool:
+    """Planes of the bodies of one space for the directions of one link, made on first use, as arrays."""
+
+    def __init__(self, bodies: Bodies, directions: FloatArray) -> None:
+        self.bodies, self._directions = bodies, directions
+        self._slot = np.full((len(bodies.bodies), len(directions)), -1, dtype=np.intp)
+        self._used = 0
+        self._normals, self._limits, self._rims = np.zeros((0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0))
+
+    def planes(self, body: IntArray, direction: IntArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Normals (P, Q, 3), limits (P, Q) and rims (P, Q) for pairs of body and direction; a limit may be infinite."""
+        slot = self._slot[body, direction]
+        if (slot < 0).any():
+            for b, d in np.unique(np.stack([body[slot < 0], direction[slot < 0]], axis=1), axis=0).tolist():
+                self._keep(b, d)
+            slot = self._slot[body, direction]
+        return self._normals[slot], self._limits[slot], self._rims[slot]
+
+    def _keep(self, body: int, direction: int) -> None:
+        planes = self.bodies.planes(body, self._directions[direction])
+        rows, wide = max(64, len(self._limits)), max(self._limits.shape[1], len(planes.limits))
+        if self._used == rows or self._used == len(self._limits) or wide > self._limits.shape[1]:
+            self._grow(2 * rows, wide)
+        k, q = self._used, len(planes.limits)
+        self._normals[k, :q], self._limits[k, :q], self._rims[k, :q] = planes.normals, planes.limits, planes.rims
+        self._slot[body, direction] = k
+        self._used += 1
+
+    def _grow(self, rows: int, wide: int) -> None:
+        used, old = self._used, self._limits.shape[1]
+        normals, limits, rims = np.zeros((rows, wide, 3)), np.full((rows, wide), np.inf), np.zeros((rows, wide))
+        normals[:used, :old], limits[:used, :old] = self._normals[:used], self._limits[:used]
+        rims[:used, :old] = self._rims[:used]
+        self._normals, self._limits, self._rims = normals, limits, rims
 
 
 def _distinct(normals: FloatArray) -> FloatArray:

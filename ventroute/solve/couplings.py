@@ -64,8 +64,9 @@ def _solids(
     bodies = conditions.bodies(space)
     radius = conditions.problem.kit.coupling.hub_od_m / 2
     out: list[tuple[float, float]] = []
-    for _, body in bodies.near((a + u * span[0])[None], (a + u * span[1])[None], np.array([radius])):
-        n, t = bodies.planes(body, u, radius)
+    for body in np.flatnonzero(bodies.near(a + u * span[0], a + u * span[1], np.array(radius))).tolist():
+        planes = bodies.planes(body, u)
+        n, t = planes.normals, planes.limits + radius * planes.rims
         along, start = n @ u, n @ a
         need = t - start + half * np.abs(along)  # clear where along * middle >= need
         if bool(((np.abs(along) < 1e-9) & (need <= 0)).any()):

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -34,6 +35,8 @@ class Directions:
     true: FloatArray
     turn: FloatArray
     _sequences: dict[tuple[int, int, tuple[float, ...]], NDArray[np.intp]] = field(default_factory=dict, repr=False)
+    _by_angle: dict[float, NDArray[np.bool_]] = field(default_factory=dict, repr=False)
+    _lists: dict[float, tuple[NDArray[np.intp], NDArray[np.intp]]] = field(default_factory=dict, repr=False)
 
     def index(self, nominal: Sequence[float] | FloatArray) -> int:
         """Number of a direction by its nominal form, -1 where it is not among them."""
@@ -59,14 +62,34 @@ class Directions:
         return np.concatenate(found) if found else np.zeros((0, len(angles) + 1), dtype=np.intp)
 
     def _follow(self, start: int, end: int, order: tuple[float, ...]) -> NDArray[np.intp]:
-        paths = np.array([[start]], dtype=np.intp)
-        for step, angle in enumerate(order):
-            allowed = self.turn[paths[:, -1]] == angle
-            if step == len(order) - 1:
-                allowed &= np.arange(len(self.true)) == end
-            at, nxt = np.nonzero(allowed)
-            paths = np.concatenate([paths[at], nxt[:, None].astype(np.intp)], axis=1)
-        return paths if order or start == end else paths[:0]
+        """Sequences with the turns in this order; only directions from which the end can be reached are entered."""
+        goals = [np.arange(len(self.true)) == end]
+        for angle in reversed(order):
+            goals.append((self._turns_by(angle) & goals[-1]).any(axis=1))
+        paths = np.array([[start]] if goals[-1][start] else [], dtype=np.intp).reshape(-1, 1)
+        for angle, goal in zip(order, reversed(goals[:-1]), strict=True):
+            first, follower = self._followers(angle)
+            last = paths[:, -1]
+            count = first[last + 1] - first[last]
+            at = np.repeat(np.arange(len(paths)), count)
+            nth = np.arange(len(at)) - np.repeat(np.cumsum(count) - count, count)
+            nxt = follower[first[last[at]] + nth]
+            kept = goal[nxt]
+            paths = np.concatenate([paths[at[kept]], nxt[kept, None]], axis=1)
+        return paths
+
+    def _turns_by(self, angle: float) -> NDArray[np.bool_]:
+        if angle not in self._by_angle:
+            self._by_angle[angle] = self.turn == angle
+        return self._by_angle[angle]
+
+    def _followers(self, angle: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Directions that a fitting turns each direction into, one after the other, and where each begins."""
+        if angle not in self._lists:
+            rows, follower = np.nonzero(self._turns_by(angle))
+            first = np.searchsorted(rows, np.arange(len(self.true) + 1)).astype(np.intp)
+            self._lists[angle] = first, follower.astype(np.intp)
+        return self._lists[angle]
 
 
 def _orders(angles: tuple[float, ...]) -> list[tuple[float, ...]]:
@@ -136,8 +159,25 @@ def directions(
     angles_deg : nominal angles of the fittings
     give_deg : joint's give
     """
+    whole = tuple((n.tobytes(), t.tobytes()) for n, t in ends)
+    return _made(nominal.tobytes(), extra.tobytes(), whole, pitch, falls_to, tuple(angles_deg), give_deg)
+
+
+@lru_cache(maxsize=64)
+def _made(
+    compass_: bytes,
+    extra: bytes,
+    ends_: tuple[tuple[bytes, bytes], ...],
+    pitch: float,
+    falls_to: str,
+    angles_deg: tuple[float, ...],
+    give_deg: float,
+) -> Directions:
+    """Made once for equal input: kits of different sizes share directions and the sequences found in them."""
+    nominal, more = (np.frombuffer(raw).reshape(-1, 3) for raw in (compass_, extra))
+    ends = [(np.frombuffer(n), np.frombuffer(t)) for n, t in ends_]
     rise = pitch if falls_to == "appliance" else -pitch
-    forms = [*ends, *((n, tilted(n, rise)) for n in (*nominal, *extra))]
+    forms = [*ends, *((n, tilted(n, rise)) for n in (*nominal, *more))]
     kept: dict[tuple[float, ...], tuple[FloatArray, FloatArray]] = {}
     for i, form in enumerate(forms):
         if _drains(form[1], pitch, falls_to) or (i == 0 and ends):

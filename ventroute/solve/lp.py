@@ -1,9 +1,9 @@
-"""Small linear programs over leg lengths, solved by the dual simplex method.
+"""Many small linear programs at once, by the dual simplex method.
 
-The program is ``min c.x`` with ``x >= 0`` and rows ``a.x >= b`` or ``a.x == b``. As every cost is positive, ``x = 0``
-is dual feasible before any row is there, so rows can be added one by one, each followed by a few pivots: a child of a
-branch costs little more than copying its parent's tableau. `Lp` holds one program in plain lists (twelve columns at
-most, where NumPy's call overhead would dominate); `bounds` solves many programs of one shape at once in NumPy.
+A program is ``min c.x`` with ``x >= 0`` and rows ``a.x >= b`` or ``a.x == b``. As every cost is positive, ``x = 0`` is
+dual feasible before any row is there, so rows can be added to a solved program, and a few pivots solve it again: a
+child of a branch costs little more than a copy of its parent's tableau. All programs of a batch have the same number
+of lengths and take their pivots together, each its own.
 
 References
 ----------
@@ -13,211 +13,177 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
 import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
 
 EPS = 1e-9  # a row is met, a pivot is nonzero [m, or dimensionless]
 _PIVOTS = 200  # far above what a program of this size needs: a guard against cycling
+_IDLE = 1.0  # what a row that stands for none has as its slack
 
 
-class Lp:
-    """One program; `copy` it, add rows, `solve`.
+@dataclass(eq=False)
+class Programs:
+    """N programs over n lengths, with m rows each.
 
-    Columns hold what is at zero (nonbasic), rows what is not: ``basic = beta - alpha . nonbasic``.
+    A tableau holds what is not at zero: ``basic = last column - other columns . nonbasic``.
     """
 
-    __slots__ = ("basis", "cost", "feasible", "nonbasic", "pending", "rows", "size", "value")
+    tableau: FloatArray  # (N, m, n + 1)
+    reduced: FloatArray  # (N, n) reduced costs
+    value: FloatArray  # (N,)
+    basic: IntArray  # (N, m) length of each row, n for a slack
+    nonbasic: IntArray  # (N, n) length of each column, n for a slack, -1 where it stays at zero
+    pending: BoolArray  # (N, m) the row is an equality whose slack must still become zero
 
-    def __init__(self, cost: list[float]) -> None:
-        self.size = len(cost)
-        self.cost = list(cost)  # reduced costs of the columns
-        self.value = 0.0
-        self.nonbasic: list[int] = list(range(self.size))  # variable in each column; -1: fixed at zero
-        self.rows: list[list[float]] = []  # alpha ..., beta
-        self.basis: list[int] = []  # variable of each row; a slack has size + something
-        self.pending: list[bool] = []  # the row is an equality whose slack must become zero
-        self.feasible = True
+    @classmethod
+    def of(cls, cost: FloatArray, a: FloatArray, b: FloatArray, equal: BoolArray) -> Programs:
+        """Programs with rows (N, m, n), (N, m), of which (m,) are equalities; not solved yet."""
+        count, m, n = a.shape
+        return cls(
+            np.concatenate([-a, -b[:, :, None]], axis=2),
+            np.broadcast_to(cost, (count, n)).copy(),
+            np.zeros(count),
+            np.full((count, m), n, dtype=np.intp),
+            np.broadcast_to(np.arange(n, dtype=np.intp), (count, n)).copy(),
+            np.broadcast_to(equal, (count, m)).copy(),
+        )
 
-    def copy(self) -> Lp:
-        """An independent copy."""
-        twin = Lp.__new__(Lp)
-        twin.size = self.size
-        twin.cost = self.cost[:]
-        twin.value = self.value
-        twin.nonbasic = self.nonbasic[:]
-        twin.rows = [row[:] for row in self.rows]
-        twin.basis = self.basis[:]
-        twin.pending = self.pending[:]
-        twin.feasible = self.feasible
-        return twin
+    @classmethod
+    def stacked(cls, parts: Sequence[Programs]) -> Programs:
+        """Single programs over the same number of lengths as one batch; the fewer rows are filled up with idle ones."""
+        n = parts[0].reduced.shape[1]
+        most = max(part.tableau.shape[1] for part in parts)
+        count = len(parts)
+        tableau = np.zeros((count, most, n + 1))
+        tableau[:, :, n] = _IDLE
+        basic = np.full((count, most), n, dtype=np.intp)
+        pending = np.zeros((count, most), dtype=np.bool_)
+        for i, part in enumerate(parts):
+            m = part.tableau.shape[1]
+            tableau[i, :m], basic[i, :m], pending[i, :m] = part.tableau[0], part.basic[0], part.pending[0]
+        rest = (np.concatenate([getattr(part, name) for part in parts]) for name in ("reduced", "value", "nonbasic"))
+        reduced, value, nonbasic = rest
+        return cls(tableau, reduced, value, basic, nonbasic, pending)
 
-    def add(self, a: list[float], b: float, equal: bool = False) -> None:
-        """Add the row ``a.x >= b``, or ``a.x == b``."""
-        width = len(self.cost)
-        alpha = [0.0] * width
-        beta = -b
-        where = {var: row for row, var in zip(self.rows, self.basis, strict=True) if var < self.size}
-        column = {var: j for j, var in enumerate(self.nonbasic) if 0 <= var < self.size}
-        for var, factor in enumerate(a):
-            if factor == 0.0:
-                continue
-            if var in column:
-                alpha[column[var]] -= factor
-            elif var in where:
-                row = where[var]
-                for j in range(width):
-                    alpha[j] += factor * row[j]
-                beta += factor * row[width]
-            # a variable that is neither was driven out by an equality: fixed at zero
-        alpha.append(beta)
-        self.rows.append(alpha)
-        self.basis.append(self.size)
-        self.pending.append(equal)
+    def __len__(self) -> int:
+        return len(self.value)
 
-    def solve(self) -> bool:
-        """Pivot until every row is met; False where the program has no solution."""
-        for _ in range(_PIVOTS):
-            if not self.feasible:
-                return False
-            r = self._worst_row()
-            if r < 0:
-                return True
-            self._pivot(r)
-        self.feasible = False
-        return False
+    def take(self, which: IntArray) -> Programs:
+        """Some of the programs, copied."""
+        return Programs(*(getattr(self, f.name)[which] for f in fields(self)))
 
-    def x(self) -> list[float]:
-        """The solution, after `solve`."""
-        values = [0.0] * self.size
-        for row, var in zip(self.rows, self.basis, strict=True):
-            if var < self.size:
-                values[var] = row[-1] if row[-1] > 0.0 else 0.0
-        return values
+    def one(self, i: int) -> Programs:
+        """A batch of one, a view."""
+        return Programs(*(getattr(self, f.name)[i : i + 1] for f in fields(self)))
 
-    def _worst_row(self) -> int:
-        worst, at = EPS, -1
-        for r, row in enumerate(self.rows):
-            beta = row[-1]
-            short = abs(beta) if self.pending[r] else -beta
-            if short > worst:
-                worst, at = short, r
-        return at
+    def add(self, a: FloatArray, b: FloatArray, equal: BoolArray) -> Programs:
+        """The programs with one row more: (N, n), (N,), (N,)."""
+        row = np.einsum("ij,ijk->ik", a, self._lengths())
+        row[:, -1] -= b
+        n = a.shape[1]
+        return Programs(
+            np.concatenate([self.tableau, row[:, None]], axis=1),
+            self.reduced,
+            self.value,
+            np.concatenate([self.basic, np.full((len(b), 1), n, dtype=np.intp)], axis=1),
+            self.nonbasic,
+            np.concatenate([self.pending, equal[:, None]], axis=1),
+        )
 
-    def _pivot(self, r: int) -> None:
-        row = self.rows[r]
-        flip = 1.0 if row[-1] < 0.0 else -1.0  # a positive equality slack must come down
-        best, at = float("inf"), -1
-        for j, d in enumerate(self.cost):
-            a = -row[j] * flip
-            if a > EPS and self.nonbasic[j] >= 0:
-                ratio = d / a
-                if ratio < best - 1e-15:
-                    best, at = ratio, j
-        if at < 0:
-            self.feasible = False
-            return
-        p = row[at]
-        inverse = 1.0 / p
-        entering = self.nonbasic[at]
-        lead = [v * inverse for v in row]
-        lead[at] = inverse
-        equality = self.pending[r]
-        if equality:
-            lead[at] = 0.0
-        self._spread(r, at, lead, inverse, equality)
-        self.rows[r] = lead
-        self.nonbasic[at] = -1 if equality else self.basis[r]
-        self.basis[r] = entering
-        self.pending[r] = False
+    def _lengths(self) -> FloatArray:
+        """The lengths over the nonbasic variables: (N, n, n + 1)."""
+        count, n = self.reduced.shape
+        out = np.zeros((count, n + 1, n + 1))
+        i = np.arange(count)[:, None]
+        out[i, self.basic] = self.tableau
+        column = np.where(self.nonbasic >= 0, self.nonbasic, n)
+        out[i, n] = 0.0
+        out[i, column, np.arange(n)] = -1.0
+        return out[:, :n]
 
-    def _spread(self, r: int, at: int, lead: list[float], inverse: float, equality: bool) -> None:
-        for k, other in enumerate(self.rows):
-            if k != r:
-                f = other[at]
-                if f != 0.0:
-                    other = [v - f * w for v, w in zip(other, lead, strict=True)]
-                    other[at] = 0.0 if equality else -f * inverse
-                    self.rows[k] = other
-        f = self.cost[at]
-        if f != 0.0:
-            beta = lead[-1]
-            cost = [v - f * w for v, w in zip(self.cost, lead, strict=False)]
-            cost[at] = 0.0 if equality else -f * inverse
-            self.cost = cost
-            self.value += f * beta
+    def x(self) -> FloatArray:
+        """(N, n) the solutions, after `solved`."""
+        count, n = self.reduced.shape
+        out = np.zeros((count, n + 1))
+        out[np.arange(count)[:, None], self.basic] = self.tableau[:, :, -1]
+        return np.maximum(out[:, :n], 0.0)
 
+    def first_steps(self, a: FloatArray, b: FloatArray, equal: BoolArray) -> FloatArray:
+        """What each of Q further rows would raise the values to by its first pivot, infinite where it has none.
 
-def bounds(cost: FloatArray, a: FloatArray, b: FloatArray, equal: NDArray[np.bool_]) -> FloatArray:
-    """Optimal values of many programs of one shape, infinite where there is no solution.
+        It is a lower bound of the value with that row alone.
 
-    Parameters
-    ----------
-    cost : (n,) or (N, n) positive costs
-    a : (N, m, n) rows
-    b : (N, m) right-hand sides
-    equal : (m,) which rows are equalities; the others are ``a.x >= b``
+        Parameters
+        ----------
+        a, b, equal : (N, Q, n), (N, Q), (N, Q)
 
-    Returns
-    -------
-    (N,) values
-    """
-    count, m, n = a.shape
-    out = np.full(count, np.inf)
-    tableau = np.concatenate([-a, -b[:, :, None]], axis=2)  # slack = beta - alpha.x, alpha = -a, beta = -b
-    reduced = np.broadcast_to(cost, (count, n)).copy()
-    value = np.zeros(count)
-    pending = np.broadcast_to(equal, (count, m)).copy()
-    open_columns = np.ones((count, n), dtype=bool)
-    alive = np.arange(count)
-    for _ in range(_PIVOTS):
-        if alive.size == 0:
-            break
-        beta = tableau[:, :, n]
-        short = np.where(pending, np.abs(beta), -beta)
-        r = np.argmax(short, axis=1)
-        i = np.arange(alive.size)
-        done = short[i, r] <= EPS
-        out[alive[done]] = value[done]
-        row = tableau[i, r]
-        flip = np.where(row[:, n] < 0.0, 1.0, -1.0)
-        step = -row[:, :n] * flip[:, None]
+        Returns
+        -------
+        (N, Q) values
+        """
+        alpha = a @ self._lengths()
+        short = b - alpha[:, :, -1]
+        step = np.where(short[:, :, None] > 0, -alpha[:, :, :-1], alpha[:, :, :-1])
+        useful = (step > EPS) & (self.nonbasic >= 0)[:, None]
         with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.where((step > EPS) & open_columns, reduced / step, np.inf)
-        j = np.argmin(ratio, axis=1)
-        keep = ~done & np.isfinite(ratio[i, j])
-        alive, tableau, reduced, value = alive[keep], tableau[keep], reduced[keep], value[keep]
-        pending, open_columns, r, j, row = pending[keep], open_columns[keep], r[keep], j[keep], row[keep]
-        if alive.size:
-            _batch_pivot(tableau, reduced, value, pending, open_columns, r, j, row)
-    return out
+            ratio = np.where(useful, self.reduced[:, None] / step, np.inf).min(axis=2, initial=np.inf)
+            raised = self.value[:, None] + ratio * np.abs(short)
+        met = np.where(equal, np.abs(short), short) <= EPS
+        return np.where(met, self.value[:, None], raised)
 
+    def solved(self) -> Programs:
+        """The programs with pivots taken until every row is met; the value is infinite where there is no solution."""
+        out = Programs(*(getattr(self, f.name).copy() for f in fields(self)))
+        out.value[:] = np.inf
+        alive, work = np.arange(len(self)), self
+        for turn in range(_PIVOTS):
+            if not alive.size:
+                break
+            beta = work.tableau[:, :, -1]
+            short = np.where(work.pending, np.abs(beta), -beta)
+            r = np.argmax(short, axis=1) if short.shape[1] else np.zeros(len(alive), dtype=np.intp)
+            i = np.arange(alive.size)
+            done = short[i, r] <= EPS if short.shape[1] else np.ones(len(alive), dtype=np.bool_)
+            if done.any():
+                for f in fields(self):
+                    getattr(out, f.name)[alive[done]] = getattr(work, f.name)[done]
+            row = work.tableau[i, r]
+            flip = np.where(row[:, -1] < 0.0, -1.0, 1.0)  # a positive slack of an equality must come down
+            step = row[:, :-1] * flip[:, None]
+            with np.errstate(divide="ignore", invalid="ignore"):
+                ratio = np.where((step > EPS) & (work.nonbasic >= 0), work.reduced / step, np.inf)
+            j = np.argmin(ratio, axis=1)
+            keep = ~done & np.isfinite(ratio[i, j])
+            if turn == 0 or not keep.all():
+                alive, work = alive[keep], work.take(np.flatnonzero(keep))
+                r, j, row = r[keep], j[keep], row[keep]
+            if alive.size:
+                work._pivot(r, j, row)
+        return out
 
-def _batch_pivot(
-    tableau: FloatArray,
-    reduced: FloatArray,
-    value: FloatArray,
-    pending: NDArray[np.bool_],
-    open_columns: NDArray[np.bool_],
-    r: NDArray[np.intp],
-    j: NDArray[np.intp],
-    row: FloatArray,
-) -> None:
-    """One pivot of every program, in place."""
-    n = reduced.shape[1]
-    i = np.arange(len(r))
-    inverse = 1.0 / row[i, j]
-    equality = pending[i, r]
-    lead = row * inverse[:, None]
-    lead[i, j] = np.where(equality, 0.0, inverse)
-    factor = tableau[i, :, j]
-    tableau -= factor[:, :, None] * lead[:, None, :]
-    tableau[i, :, j] = np.where(equality[:, None], 0.0, -factor * inverse[:, None])
-    tableau[i, r] = lead
-    f = reduced[i, j]
-    value += f * lead[:, n]
-    reduced -= f[:, None] * lead[:, :n]
-    reduced[i, j] = np.where(equality, 0.0, -f * inverse)
-    open_columns[i, j] &= ~equality
-    pending[i, r] = False
+    def _pivot(self, r: IntArray, j: IntArray, row: FloatArray) -> None:
+        """One pivot of every program, in place."""
+        i = np.arange(len(r))
+        inverse = 1.0 / row[i, j]
+        equality = self.pending[i, r]
+        lead = row * inverse[:, None]
+        lead[i, j] = np.where(equality, 0.0, inverse)
+        factor = self.tableau[i, :, j]
+        self.tableau -= factor[:, :, None] * lead[:, None, :]
+        self.tableau[i, :, j] = np.where(equality[:, None], 0.0, -factor * inverse[:, None])
+        self.tableau[i, r] = lead
+        f = self.reduced[i, j]
+        self.value += f * lead[:, -1]
+        self.reduced -= f[:, None] * lead[:, :-1]
+        self.reduced[i, j] = np.where(equality, 0.0, -f * inverse)
+        entering = self.nonbasic[i, j]
+        self.nonbasic[i, j] = np.where(equality, -1, self.basic[i, r])
+        self.basic[i, r] = entering
+        self.pending[i, r] = False

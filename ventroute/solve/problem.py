@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,10 +17,12 @@ from ventroute.layout.zone import Zone
 from ventroute.model.appliance import Appliance, SizeLimit, Want
 from ventroute.model.parts import Bend, Kit
 from ventroute.solve.directions import LEVEL, Directions, compass, directions, rolled, tilted
+from ventroute.solve.reach import Span
 
 FloatArray = NDArray[np.float64]
 
 HAIR_M = 3e-7  # kept beyond every gap, so that rounding does not make an answer fail an exact check
+MOST_CHAINS = 2000  # a house with more ways through its holes is planned by the shortest of them, and nothing is proved
 ROOF_SINE = math.sin(math.radians(10.0))  # an outside face that looks up more than this is a roof
 
 
@@ -61,6 +65,12 @@ class Crossing:
     half_a_m: float = 0.0
     half_b_m: float = 0.0
 
+    @cached_property
+    def mark(self) -> str:
+        """What tells it from another of the same problem."""
+        place = np.round(self.passage.point, 6).tolist(), np.round(self.true, 6).tolist()
+        return f"{self.passage.name} {self.passage.spaces} {place[0]} {place[1]}"
+
     @property
     def is_cut(self) -> bool:
         """Whether a new hole is made."""
@@ -73,6 +83,17 @@ class Crossing:
     def clear_of_b_m(self, elbow: Elbow, gap_m: float) -> float:
         """Least distance from the centre on to the corner of an elbow in space b, hub clear of the barrier."""
         return self.half_b_m + hub_clear_m(self.passage.mouth_b[0], self.true, elbow, gap_m)
+
+    def mouth_box(self, mouth: tuple[FloatArray, float]) -> tuple[FloatArray, FloatArray]:
+        """Box around where a new hole's axis may meet one of its mouths."""
+        area, (normal, offset) = self.passage.area, mouth
+        assert area is not None
+        along = self.passage.axis
+        if np.abs(along).max() < 0.999999:
+            return area
+        corners = np.array(list(product(*zip(*area, strict=True))))
+        at = corners + ((offset - corners @ normal) / float(normal @ along))[:, None] * along
+        return at.min(axis=0), at.max(axis=0)
 
 
 def hub_clear_m(normal: FloatArray, true: FloatArray, elbow: Elbow, gap_m: float) -> float:
@@ -140,6 +161,11 @@ class Problem:
     def start_socket_m(self) -> float:
         """Depth of the socket that the first pipe enters."""
         return self.kit.start[-1].socket_m if self.kit.start else self.kit.coupling.socket_m
+
+    @cached_property
+    def compass(self) -> FloatArray:
+        """Level, plumb and diagonal directions about the building's longest wall, (m, 3)."""
+        return compass(_azimuth(self))
 
     @property
     def rise(self) -> float:
@@ -209,13 +235,6 @@ def _street_of(hub: Bend, bends: tuple[Bend, ...]) -> Bend | None:
     return next(same, None)
 
 
-def _mark(crossing: Crossing) -> str:
-    passage = crossing.passage
-    return (
-        f"{passage.name} {passage.spaces} {np.round(passage.point, 6).tolist()} {np.round(crossing.true, 6).tolist()}"
-    )
-
-
 @dataclass(frozen=True, eq=False)
 class Link:
     """A part of a chain between two fixed places: collar or hole, and hole or terminal; cuts lie inside it.
@@ -231,16 +250,56 @@ class Link:
     start_nominal: FloatArray
     start_true: FloatArray
 
-    @property
+    @cached_property
     def key(self) -> tuple[str, ...]:
         """What tells this link from another of the same problem: one cut may have several flat parts of one name."""
-        ends = [_mark(self.start) if self.start else "", *(_mark(cut) for cut in self.cuts)]
-        return (*ends, _mark(self.end) if self.end else "*")
+        ends = [self.start.mark if self.start else "", *(cut.mark for cut in self.cuts)]
+        return (*ends, self.end.mark if self.end else "*")
+
+    @cached_property
+    def straight_m(self) -> float:
+        """No way is shorter than the straight line to the end, or to the box that the end lies behind."""
+        if self.end is not None:
+            assert self.end.centre_m is not None
+            return float(np.linalg.norm(self.end.centre_m - self.start_m))
+        if not self.cuts or self.cuts[0].passage.area is None:
+            return 0.0
+        low, high = self.cuts[0].passage.area
+        return float(np.linalg.norm(np.clip(self.start_m, low, high) - self.start_m))
+
+    @cached_property
+    def turns_deg(self) -> tuple[float, ...]:
+        """Angles between the ways in which each space is entered and left."""
+        through = [*self.cuts, *([self.end] if self.end else [])]
+        ways = [self.start_true, *(crossing.true for crossing in through)]
+        cosines = [float(np.clip(a @ b, -1.0, 1.0)) for a, b in pairwise(ways)]
+        return tuple(math.degrees(math.acos(c)) for c in cosines)
 
     @property
     def last(self) -> Crossing | None:
         """The crossing that leads into the last space, where there is one."""
         return self.cuts[-1] if self.cuts else self.start
+
+    def span(self, problem: Problem, space: int) -> Span | None:
+        """From where the link enters one of its spaces to where it leaves it; None where it ends in that space."""
+        entered = self.cuts[space - 1] if space else None
+        left = self.cuts[space] if space < len(self.cuts) else self.end
+        if left is None:
+            return None
+        low = high = self.start_m
+        if entered is not None:
+            low, high = entered.mouth_box(entered.passage.mouth_b)
+        if left.centre_m is not None:
+            to_low = to_high = left.centre_m
+        else:
+            to_low, to_high = left.mouth_box(left.passage.mouth_a)
+        start = self.start_true if entered is None else entered.true
+        pitch = math.atan(problem.appliance.pitch)
+        lowest = pitch if problem.appliance.falls_to == "appliance" else -math.pi / 2
+        if space == 0:
+            lowest = min(lowest, math.asin(max(-1.0, min(1.0, float(start[2])))))  # a level collar stays level
+        give = min(math.radians(problem.give_deg), 2 * pitch)
+        return Span(to_low - high, to_high - low, start, left.true, lowest, give)
 
 
 def terminal_kind(crossing: Crossing) -> str:
@@ -248,26 +307,26 @@ def terminal_kind(crossing: Crossing) -> str:
     return "roof" if crossing.passage.mouth_b[0][2] > ROOF_SINE else "wall"
 
 
-def chains(problem: Problem, most: int = 400) -> tuple[list[tuple[Crossing, ...]], list[str]]:
+def chains(problem: Problem, most: int = MOST_CHAINS) -> tuple[list[tuple[Crossing, ...]], list[str]]:
     """Every way from the appliance's space to the outdoors that enters no space twice, and why others fail.
 
-    Shorter chains come first; the order is that of the site file.
+    Shorter chains come first; the order is that of the site file. Of more than ``most`` the first are given.
     """
     building = problem.building
     home = building.space_at(np.asarray(problem.appliance.collar_m))
     outdoors = next(space.index for space in building.spaces if space.outdoors)
     refusals: dict[str, None] = {}
     found: list[tuple[Crossing, ...]] = []
-    paths: list[tuple[tuple[int, ...], tuple[Crossing, ...]]] = [((home.index,), ())] if home else []
+    paths: deque[tuple[tuple[int, ...], tuple[Crossing, ...]]] = deque([((home.index,), ())] if home else [])
+    leaving = {space.index: _leaving(problem, space.index) for space in building.spaces if not space.outdoors}
     while paths and len(found) < most:
-        spaces, crossings = paths.pop(0)
+        spaces, crossings = paths.popleft()
         if spaces[-1] == outdoors:
             found.append(crossings)
             continue
-        for passage in _leaving(building, spaces[-1]):
+        for passage, crossing in leaving[spaces[-1]]:
             if passage.spaces[1] in spaces:
                 continue
-            crossing = problem.crossing(passage)
             level = None if crossings else problem.level_crossing(passage)
             for way in (crossing, level):
                 if isinstance(way, str):
@@ -277,8 +336,17 @@ def chains(problem: Problem, most: int = 400) -> tuple[list[tuple[Crossing, ...]
     return found, list(refusals)
 
 
-def _leaving(building: Building, space: int) -> list[Passage]:
-    return [p if p.spaces[0] == space else p.reversed() for p in building.passages if space in p.spaces]
+def _leaving(problem: Problem, space: int) -> list[tuple[Passage, Crossing | str]]:
+    here = (p for p in problem.building.passages if space in p.spaces)
+    turned = [p if p.spaces[0] == space else p.reversed() for p in here]
+    return [(p, problem.crossing(p)) for p in turned]
+
+
+def linked(problem: Problem) -> tuple[list[tuple[tuple[Crossing, ...], list[Link]]], list[str]]:
+    """Every chain with its links, those of several chains being one and the same; and why others fail."""
+    known: dict[tuple[str, ...], Link] = {}
+    found, refusals = chains(problem)
+    return [(c, [known.setdefault(link.key, link) for link in links(problem, c)]) for c in found], refusals
 
 
 def links(problem: Problem, chain: tuple[Crossing, ...]) -> list[Link]:
@@ -304,7 +372,6 @@ def links(problem: Problem, chain: tuple[Crossing, ...]) -> list[Link]:
 
 def direction_set(problem: Problem, link: Link) -> Directions:
     """The building's compass, the ends' own directions, and rolled offsets aimed from one end to the other."""
-    azimuth = _azimuth(problem)
     through = [*link.cuts, *([link.end] if link.end else [])]
     ends = [(link.start_nominal, link.start_true), *((c.nominal, c.true) for c in through)]
     target = _target(link)
@@ -313,7 +380,7 @@ def direction_set(problem: Problem, link: Link) -> Directions:
         axes = [link.start_true, *([link.end.true] if link.end else []), np.array([0.0, 0.0, 1.0])]
         extra += [rolled(axis, target - link.start_m) for axis in axes]
     return directions(
-        compass(azimuth),
+        problem.compass,
         np.concatenate(extra),
         ends=ends,
         pitch=problem.appliance.pitch,

@@ -1,10 +1,11 @@
-"""Best-first search over the strands of one link.
+"""Best-first search over the strands of one link, many at a time.
 
-The heap holds three sorts of entry under a lower bound of their price: a multiset of fittings not yet laid out (bound:
-the fittings and the straight distance), a strand (bound: its program without obstacles), and a strand with some
-choices made (bound: its program with them). The entry of least bound is opened; what it holds is pushed with bounds no
-smaller. So the first solution popped that breaks nothing is the best there is in these directions, and at any moment
-the least bound on the heap is a lower bound for all that has not been found.
+The heaps hold three sorts of entry under a lower bound of their price: a multiset of fittings not yet laid out (bound:
+the fittings and the straight distance), a strand whose program is not solved yet (bound: its program without walls and
+bodies, or, with a choice made, the first pivot of its dual simplex), and a solved strand (bound: its program). The
+entries of least bound are opened together, in waves of one shape; what they hold is pushed with bounds no smaller. So
+when no entry is left below the best solution that breaks nothing, it is the best there is in these directions, and at
+any moment the least bound on the heaps is a lower bound for all that has not been found.
 
 References
 ----------
@@ -17,7 +18,8 @@ References
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations_with_replacement
 
@@ -25,15 +27,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.lp import Lp, bounds
+from ventroute.solve.family import Family, Hits, Mendings, Stretches
+from ventroute.solve.laying import laid_out
+from ventroute.solve.lp import Programs
 from ventroute.solve.problem import Link, Problem, Weights, terminal_kind
-from ventroute.solve.strands import Row, Shape, Strand
+from ventroute.solve.strands import Strand
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
 
 MOST_BENDS = 5  # in one link; more than any manual allows in a room
-EXTRA = 0.0  # a path with fewer bends is kept if it costs no more than this fraction beyond the cheapest
 _TIE = 1e-9
+_WAVE = (16, 128)
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,8 +80,29 @@ class _Entry:
 
 @dataclass(slots=True)
 class _Node:
-    strand: Strand
-    lp: Lp
+    """A strand of a family with its program solved."""
+
+    strand: int
+    program: Programs  # one
+
+
+@dataclass(slots=True)
+class _Child:
+    """A node and one row more, not solved yet."""
+
+    parent: _Node
+    a: FloatArray
+    b: float
+    equal: bool
+
+
+@dataclass(slots=True)
+class _Open:
+    """A family and what of it is still to be opened."""
+
+    family: Family
+    heap: list[_Entry] = field(default_factory=list)
+    wave: int = _WAVE[0]
 
 
 class Search:
@@ -86,85 +112,106 @@ class Search:
         self.problem, self.link, self.weights, self.conditions = problem, link, weights, conditions
         self.directions = conditions.directions(link)
         self.stops = [link.start_true, *(c.true for c in link.cuts)]
-        self.heap: list[_Entry] = []
+        self.families: dict[tuple[int, ...], _Open] = {}
         self.count = 0
+        self.opened = 0
         self.found: list[LinkPath] = []
+        self.heap = list(self._multisets())
+        heapq.heapify(self.heap)
 
-    def run(self) -> LinkResult:
-        """The cheapest path, and those with fewer bends that cost little more."""
-        for entry in self._multisets():
-            heapq.heappush(self.heap, entry)
-        pops = 0
-        while self.heap and pops < self.weights.effort:
-            entry = heapq.heappop(self.heap)
-            if self._hopeless(entry):
-                continue
-            pops += 1
-            self._open(entry)
-        left = [e.bound for e in self.heap if not self._hopeless(e)]
-        return LinkResult(tuple(self.found), min(left, default=np.inf))
+    def run(self, limit: float = np.inf) -> LinkResult:
+        """The cheapest path, and those as cheap with fewer bends.
 
-    def _hopeless(self, entry: _Entry) -> bool:
-        if not np.isfinite(entry.bound) or (self.found and entry.bound > (1.0 + EXTRA) * self.found[0].price):
+        It stops short once nothing that is left is below the limit; another call goes on from there.
+        """
+        while not self.over and self.bound <= limit:
+            first = self._first()
+            if first is self.heap:
+                self.opened += 1
+                self._lay_out(heapq.heappop(self.heap).what)  # type: ignore[arg-type]
+            else:
+                self.opened += self._wave(next(o for o in self.families.values() if o.heap is first))
+        return LinkResult(tuple(self.found), self.bound)
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing is left that is worth opening, or the effort is spent."""
+        return self.bound == math.inf or self.opened >= self.weights.effort
+
+    @property
+    def bound(self) -> float:
+        """Nothing that is not found costs less."""
+        first = self._first()
+        return first[0].bound if first else math.inf
+
+    def _first(self) -> list[_Entry]:
+        """The heap whose first entry is the first of all, empty where there is none; hopeless entries are dropped."""
+        best = self.heap
+        for heap in (self.heap, *(opened.heap for opened in self.families.values())):
+            while heap and self._hopeless(heap[0].bound, heap[0].bends):
+                heapq.heappop(heap)
+            if heap and (not best or heap[0] < best[0]):
+                best = heap
+        return best
+
+    def _hopeless(self, bound: float, bends: int) -> bool:
+        if bound == math.inf or (self.found and bound > self.found[0].price + _TIE):
             return True
-        return any(path.bends <= entry.bends and path.price <= entry.bound + _TIE for path in self.found)
+        return any(path.bends <= bends and path.price <= bound + _TIE for path in self.found)
 
-    def _push(self, bound: float, bends: int, what: object) -> None:
+    def _push(self, heap: list[_Entry], bound: float, bends: int, what: object) -> None:
         self.count += 1
-        heapq.heappush(self.heap, _Entry(bound, bends, self.count, what))
+        heapq.heappush(heap, _Entry(bound, bends, self.count, what))
+
+    def _keep(self, path: LinkPath) -> None:
+        """Keep a path unless one as cheap has no more bends; drop those that it beats."""
+        if not self._hopeless(path.price, path.bends):
+            others = [p for p in self.found if p.price <= path.price + _TIE and p.bends < path.bends]
+            self.found = sorted([*others, path], key=lambda p: (p.price, p.bends))
 
     def _multisets(self) -> Iterator[_Entry]:
         angles = sorted(self.problem.elbows, reverse=True)
-        distance = self.weights.per_m * self._straight_m()
         choices = [self._parts(space, angles) for space in range(len(self.link.spaces))]
         for parts in _within(choices, MOST_BENDS):
-            fittings = sum(self.weights.bend[a] for part in parts for a in part)
-            self.count += 1
-            yield _Entry(fittings + distance, sum(len(part) for part in parts), self.count, parts)
+            price = sum(p for p, _ in parts)
+            if price < math.inf:
+                self.count += 1
+                yield _Entry(price, sum(len(part) for _, part in parts), self.count, tuple(part for _, part in parts))
 
-    def _parts(self, space: int, angles: list[float]) -> list[tuple[float, ...]]:
-        """Multisets of fittings that a space may hold: outdoors nothing, or two 90s that raise the end."""
+    def _parts(self, space: int, angles: list[float]) -> list[tuple[float, tuple[float, ...]]]:
+        """Multisets of fittings that a space may hold, each with the least it costs with its run.
+
+        Outdoors that is nothing, or two 90s that raise the end.
+        """
         if self.conditions.building.spaces[self.link.spaces[space]].outdoors:
             raised = self.link.last is not None and terminal_kind(self.link.last) == "wall" and 90.0 in angles
-            return [(), (90.0, 90.0)] if raised else [()]
-        return [c for k in range(MOST_BENDS + 1) for c in combinations_with_replacement(angles, k)]
-
-    def _straight_m(self) -> float:
-        """No way is shorter than the straight line to the end, or to the box that the end lies behind."""
-        if self.link.end is not None:
-            assert self.link.end.centre_m is not None
-            return float(np.linalg.norm(self.link.end.centre_m - self.link.start_m))
-        if not self.link.cuts or self.link.cuts[0].passage.area is None:
-            return 0.0
-        low, high = self.link.cuts[0].passage.area
-        nearest = np.clip(self.link.start_m, low, high)
-        return float(np.linalg.norm(nearest - self.link.start_m))
-
-    def _open(self, entry: _Entry) -> None:
-        if isinstance(entry.what, tuple):
-            self._lay_out(entry.what)
-        elif isinstance(entry.what, Strand):
-            self._start(entry.what)
-        elif isinstance(entry.what, _Node):
-            self._branch(entry.what, entry.bends)
+            sets: list[tuple[float, ...]] = [(), (90.0, 90.0)] if raised else [()]
+        else:
+            sets = [c for k in range(MOST_BENDS + 1) for c in combinations_with_replacement(angles, k)]
+        span = self.link.span(self.problem, space)
+        out = []
+        for k in range(MOST_BENDS + 1):
+            same = [part for part in sets if len(part) == k]
+            run = span.least_m(same, np.zeros((len(same), k + 1))) if span is not None and same else np.zeros(len(same))
+            fittings = (sum(self.weights.bend[a] for a in part) for part in same)
+            out += [(f + self.weights.per_m * float(r), part) for f, r, part in zip(fittings, run, same, strict=True)]
+        return out
 
     def _lay_out(self, parts: tuple[tuple[float, ...], ...]) -> None:
         """Push every strand of a multiset with its bound."""
-        shape = Shape(self.problem, self.link, tuple(len(part) for part in parts))
-        paths = self._paths(parts)
-        if not len(paths):
-            return
-        turn = self.directions.turn
-        angles = turn[paths[:, :-1], paths[:, 1:]]
-        dirs = self.directions.true[paths]
-        least, hub = shape.least_m(angles)
+        counts = tuple(len(part) for part in parts)
+        if counts not in self.families:
+            self.families[counts] = _Open(Family(self.conditions, self.link, self.weights, counts))
+        opened = self.families[counts]
+        key = (self.link.key, parts)
+        if key not in self.conditions.laid:
+            self.conditions.laid[key] = laid_out(self.conditions, opened.family.shape, self._paths(parts))
+        laid = self.conditions.laid[key]
         fittings = sum(self.weights.bend[a] for part in parts for a in part)
-        a, b, equal = shape.bounding(dirs, least)
-        extra = bounds(np.full(paths.shape[1], self.weights.per_m), a, b, equal)
-        total = fittings + self.weights.per_m * least.sum(axis=1) + extra
-        for i in np.flatnonzero(np.isfinite(total)):
-            strand = Strand(shape, dirs[i], tuple(angles[i].tolist()), least[i], hub[i], fittings)
-            self._push(float(total[i]), paths.shape[1] - 1, strand)
+        first = opened.family.add(laid, fittings)
+        bounds = fittings + self.weights.per_m * laid.run_m
+        for strand, bound in enumerate(bounds.tolist(), first):
+            self._push(opened.heap, bound, opened.family.shape.bends, strand)
 
     def _paths(self, parts: tuple[tuple[float, ...], ...]) -> NDArray[np.intp]:
         """Direction sequences through all spaces, sharing the direction in which each cut is crossed."""
@@ -173,7 +220,7 @@ class Search:
             start = self.directions.at(self.stops[space])
             leg = self._through(space, start, part)
             if start < 0 or not len(leg):
-                return np.zeros((0, 1), dtype=np.intp)
+                return np.zeros((0, sum(len(p) for p in parts) + 1), dtype=np.intp)
             if whole is None:
                 whole = leg
             else:
@@ -197,61 +244,118 @@ class Search:
             paths = paths[paths[:, 1] == up]
         return paths
 
-    def _start(self, strand: Strand) -> None:
-        lp = Lp([self.weights.per_m] * len(strand.dirs))
-        lp.value = strand.fittings + self.weights.per_m * float(strand.least.sum())
-        self._settle(_Node(strand, lp), strand.shape.rows, len(strand.angles))
+    def _wave(self, opened: _Open) -> int:
+        """Open the entries of least bound of a family; returns how many."""
+        family, bends = opened.family, opened.family.shape.bends
+        entries: list[_Entry] = []
+        while opened.heap and len(entries) < opened.wave:
+            entry = heapq.heappop(opened.heap)
+            if not self._hopeless(entry.bound, bends):
+                entries.append(entry)
+        opened.wave = min(2 * opened.wave, _WAVE[1])
+        if not entries:
+            return 0
+        nodes = [e.what for e in entries if isinstance(e.what, _Node)]
+        for node in self._solved(family, [e.what for e in entries if not isinstance(e.what, _Node)]):
+            value = float(node.program.value[0])
+            if value <= entries[-1].bound + _TIE:
+                nodes.append(node)
+            elif not self._hopeless(value, bends):
+                self._push(opened.heap, value, bends, node)
+        if nodes:
+            self._branch(opened, nodes)
+        return len(entries)
 
-    def _settle(self, node: _Node, rows: tuple[Row, ...] | list[Row], bends: int) -> None:
-        """Add rows until nothing without a choice is broken, and push the node."""
-        lp, strand = node.lp, node.strand
-        pending = list(rows)
-        while pending:
-            for row in pending:
-                a, b = strand.coefficients(row)
-                lp.add(a, b, row.equal)
-            if not lp.solve():
-                return
-            pending = self.conditions.outright(strand, strand.corners(lp.x()))
-        self._push(lp.value, bends, node)
+    def _solved(self, family: Family, entries: Sequence[object]) -> Iterator[_Node]:
+        roots = np.array([e for e in entries if isinstance(e, int)], dtype=np.intp)
+        children = [e for e in entries if isinstance(e, _Child)]
+        if len(roots):
+            programs = family.roots(roots).solved()
+            for i in np.flatnonzero(np.isfinite(programs.value)).tolist():
+                yield _Node(int(roots[i]), programs.one(i))
+        if children:
+            programs = Programs.stacked([child.parent.program for child in children])
+            a, b = np.array([child.a for child in children]), np.array([child.b for child in children])
+            programs = programs.add(a, b, np.array([child.equal for child in children])).solved()
+            for i in np.flatnonzero(np.isfinite(programs.value)).tolist():
+                yield _Node(children[i].parent.strand, programs.one(i))
 
-    def _branch(self, node: _Node, bends: int) -> None:
-        lp, strand = node.lp, node.strand
-        x = lp.x()
-        choice = self._closed_up(strand, x)
-        if choice is not None:
-            for a, b, equal in choice:
-                child = lp.copy()
-                child.add(a, b, equal)
-                if child.solve():
-                    self._settle(
-                        _Node(strand, child), self.conditions.outright(strand, strand.corners(child.x())), bends
-                    )
+    def _branch(self, opened: _Open, nodes: list[_Node]) -> None:
+        """Keep solutions that break nothing; of the others push the mendings of one broken condition each."""
+        family = opened.family
+        programs = Programs.stacked([node.program for node in nodes])
+        which = np.array([node.strand for node in nodes], dtype=np.intp)
+        x = programs.x()
+        corners = family.corners(which, x)
+        whole = np.ones(len(nodes), dtype=np.bool_)
+        rows, mendings = family.closing(which, x)
+        self._push_all(opened, nodes, programs, rows, mendings)
+        whole[rows] = False
+        whole[self._past_bodies(opened, nodes, programs, which, corners, np.flatnonzero(whole))] = False
+        clear = np.flatnonzero(whole)
+        rows, mendings = family.leaving(which[clear], corners[clear])
+        self._push_all(opened, nodes, programs, clear[rows], mendings)
+        whole[clear[rows]] = False
+        for i in np.flatnonzero(whole).tolist():
+            apart = family.apart(int(which[i]), corners[i])
+            if apart is not None:
+                self._push_all(opened, nodes, programs, np.array([i]), apart)
+                continue
+            lengths = tuple((family.least[which[i]] + x[i]).tolist())
+            self._keep(LinkPath(family.strand(int(which[i])), lengths, float(programs.value[i])))
+
+    def _past_bodies(
+        self,
+        opened: _Open,
+        nodes: list[_Node],
+        programs: Programs,
+        which: IntArray,
+        corners: FloatArray,
+        rows: IntArray,
+    ) -> IntArray:
+        """Push the mendings of what stands deepest in, or nearest to, a body; returns which nodes had such."""
+        family = opened.family
+        deepest = np.zeros(len(nodes))
+        found: list[tuple[Stretches, Hits]] = []
+        for stretches in family.stretches:
+            hits = family.worst(stretches, which[rows], corners[rows])
+            found.append((stretches, hits))
+            np.maximum.at(deepest, rows[hits.strand], hits.depth)
+        taken = np.zeros(len(nodes), dtype=np.bool_)
+        for stretches, hits in found:
+            at = rows[hits.strand]
+            first = np.flatnonzero((hits.depth >= deepest[at]) & ~taken[at])
+            if len(first):
+                taken[at[first]] = True
+                self._push_all(
+                    opened, nodes, programs, at[first], family.past(stretches, hits.take(first), which[at[first]])
+                )
+        return np.flatnonzero(taken)
+
+    def _push_all(
+        self, opened: _Open, nodes: list[_Node], programs: Programs, rows: IntArray, mendings: Mendings
+    ) -> None:
+        if not len(rows):
             return
-        branches = self.conditions.choice(strand, strand.corners(x))
-        if branches is None:
-            self.found.append(LinkPath(strand, tuple((strand.least + np.asarray(x)).tolist()), lp.value))
-            return
-        for rows in branches:
-            self._settle(_Node(strand, lp.copy()), rows, bends)
-
-    def _closed_up(self, strand: Strand, x: list[float]) -> list[tuple[list[float], float, bool]] | None:
-        """Between two fittings there is no pipe, or enough of it to fill two sockets."""
-        for i, extra in enumerate(x):
-            need = float(strand.hub[i] - strand.least[i])
-            if need > 1e-9 and 1e-9 < extra < need - 1e-9:
-                unit = [0.0] * len(x)
-                unit[i] = 1.0
-                return [(unit, 0.0, True), (unit, need, False)]
-        return None
+        a, b, equal = mendings.a, mendings.b, mendings.equal
+        open_ = np.isfinite(b)
+        raised = programs.take(rows).first_steps(a, np.where(open_, b, 0.0), equal)
+        raised[~open_] = np.inf
+        limit = self.found[0].price + _TIE if self.found else np.inf
+        bends = opened.family.shape.bends
+        for i, q in np.argwhere(np.isfinite(raised) & (raised <= limit)).tolist():
+            child = _Child(nodes[int(rows[i])], a[i, q], float(b[i, q]), bool(equal[i, q]))
+            self._push(opened.heap, float(raised[i, q]), bends, child)
 
 
-def _within(choices: list[list[tuple[float, ...]]], most: int) -> Iterator[tuple[tuple[float, ...], ...]]:
+def _within(
+    choices: list[list[tuple[float, tuple[float, ...]]]], most: int
+) -> Iterator[tuple[tuple[float, tuple[float, ...]], ...]]:
     """Every pick of one multiset for each space with no more bends in all."""
     if not choices:
         yield ()
         return
     for part in choices[0]:
-        if len(part) <= most:
-            for rest in _within(choices[1:], most - len(part)):
+        if len(part[1]) <= most:
+            for rest in _within(choices[1:], most - len(part[1])):
                 yield (part, *rest)

@@ -1,11 +1,13 @@
 """From a problem to ways out: chains of links, each link searched once, the best put together.
 
 At a hole the pipe's place and direction are fixed, so the links of a chain share nothing but their sum, and the least
-of a chain is the sum of the least of its links. Chains whose lower bound cannot beat what is found are not searched.
+of a chain is the sum of the least of its links. A link is shared by all chains that hold it, and searched no further
+than it takes to raise the bound of a chain above what is found, or above that of the next chain.
 """
 
 from __future__ import annotations
 
+import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -13,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.problem import Crossing, Link, Problem, Weights, chains, links, terminal_kind
+from ventroute.solve.problem import MOST_CHAINS, Crossing, Link, Problem, Weights, terminal_kind
 from ventroute.solve.search import LinkPath, LinkResult, Search
 
 FloatArray = NDArray[np.float64]
@@ -57,24 +59,77 @@ def solve(problem: Problem, weights: Weights, conditions: Conditions | None = No
     exact in the directions of `search.direction_set`; ``least`` is a lower bound in the same directions.
     """
     conditions = conditions or Conditions(problem)
-    found, refusals = chains(problem)
-    wanted = [c for c in found if terminal_kind(c[-1]) in problem.want.terminals]
-    ranked = sorted(((_floor(problem, c, weights), i) for i, c in enumerate(wanted)), key=lambda r: (r[0], r[1]))
-    searched: dict[tuple[str, ...], LinkResult] = {}
+    found, refusals = conditions.linked
+    wanted, rows = [], []
+    for chain, row in found:
+        if terminal_kind(chain[-1]) in problem.want.terminals:
+            wanted.append(chain)
+            rows.append(row)
+    sought: dict[tuple[str, ...], _Sought] = {}
+    parts = [[_sought(problem, link, weights, conditions, sought) for link in row] for row in rows]
+    fixed = [weights.new_hole * _holes(chain) + _cut_price(chain, weights) for chain in wanted]
+    queue = [(_bound(row) + price, i) for i, (row, price) in enumerate(zip(parts, fixed, strict=True))]
+    heapq.heapify(queue)
     ways: list[Way] = []
     least: dict[str, float] = {}
-    for floor, i in ranked:
-        chain = wanted[i]
-        kind = terminal_kind(chain[-1])
-        if _beaten(floor, _holes(chain), kind, ways):
-            continue
-        parts = links(problem, chain)
-        results = [_searched(problem, link, weights, conditions, searched) for link in parts]
-        holes_price = weights.new_hole * _holes(chain) + _cut_price(chain, weights)
-        bound = sum(min([r.bound, *(p.price for p in r.paths)]) for r in results) + holes_price
-        least[kind] = min(least.get(kind, np.inf), bound)
-        ways += _combined(chain, kind, parts, results, holes_price)
+    while queue:
+        _, i = heapq.heappop(queue)
+        chain, kind, bound = wanted[i], terminal_kind(wanted[i][-1]), _bound(parts[i]) + fixed[i]
+        to_beat = min((w.price for w in ways if w.kind == kind and w.new_holes <= _holes(chain)), default=np.inf)
+        unknown = next((part for part in parts[i] if part.result is None), None)
+        if bound >= to_beat or not np.isfinite(bound):
+            least.setdefault(kind, np.inf)
+        elif unknown is None:
+            least[kind] = min(least.get(kind, np.inf), bound)
+            ways += _combined(chain, kind, parts[i], fixed[i])
+        else:
+            unknown.look(min([to_beat, *(row[0] for row in queue[:1])]) - (bound - unknown.bound))
+            heapq.heappush(queue, (_bound(parts[i]) + fixed[i], i))
+    if len(found) >= MOST_CHAINS:
+        least = dict.fromkeys(least, 0.0)
     return Outcome(tuple(_undominated(ways)), least, tuple(refusals))
+
+
+@dataclass(slots=True)
+class _Sought:
+    """A link under one price: what no way through it is cheaper than, raised by as much work as is asked for."""
+
+    problem: Problem
+    link: Link
+    weights: Weights
+    conditions: Conditions
+    bound: float
+    search: Search | None = None
+    result: LinkResult | None = None  # once there is no more to know
+
+    def look(self, limit: float) -> None:
+        """Search until the bound is above the limit, or all is known."""
+        if self.search is None:
+            self.search = Search(self.problem, self.link, self.weights, self.conditions)
+        found = self.search.run(limit)
+        self.bound = max(self.bound, min([found.bound, *(path.price for path in found.paths)]))
+        if self.search.over:
+            helped = not found.paths and self.search.heap
+            self.result = _fewest(self.problem, self.link, self.weights, self.conditions, found) if helped else found
+
+
+def _bound(parts: Sequence[_Sought]) -> float:
+    return sum(part.bound for part in parts)
+
+
+def _sought(
+    problem: Problem, link: Link, weights: Weights, conditions: Conditions, known: dict[tuple[str, ...], _Sought]
+) -> _Sought:
+    """The link, once for all chains that share it, at first under a bound that costs nothing."""
+    if link.key not in known:
+        floor = link.straight_m * weights.per_m + _turning(problem, weights, sum(link.turns_deg))
+        known[link.key] = _Sought(problem, link, weights, conditions, floor)
+    return known[link.key]
+
+
+def _turning(problem: Problem, weights: Weights, turn_deg: float) -> float:
+    """No fittings that turn so far cost less: what each degree costs in the one that is best at it, give and all."""
+    return turn_deg * min((p / (a + problem.give_deg) for a, p in weights.bend.items()), default=0.0)
 
 
 def _holes(chain: Sequence[Crossing]) -> int:
@@ -85,38 +140,6 @@ def _cut_price(chain: Sequence[Crossing], weights: Weights) -> float:
     return sum(c.passage.cost for c in chain if c.is_cut) if weights.name == "cost" else 0.0
 
 
-def _floor(problem: Problem, chain: tuple[Crossing, ...], weights: Weights) -> float:
-    """No way through this chain costs less: straight lines from place to place."""
-    at = np.asarray(problem.appliance.collar_m)
-    length = 0.0
-    for crossing in chain:
-        if crossing.centre_m is not None:
-            length += float(np.linalg.norm(crossing.centre_m - at))
-            at = crossing.centre_m
-        elif crossing.passage.area is not None:
-            low, high = crossing.passage.area
-            to = np.clip(at, low, high)
-            if crossing is chain[-1] or len(chain) == 1:
-                length += float(np.linalg.norm(to - at))
-            at = at if crossing is not chain[-1] else to
-    return length * weights.per_m + _cut_price(chain, weights) + weights.new_hole * _holes(chain)
-
-
-def _beaten(floor: float, holes: int, kind: str, ways: list[Way]) -> bool:
-    return any(w.kind == kind and w.price <= floor and w.new_holes <= holes for w in ways)
-
-
-def _searched(
-    problem: Problem, link: Link, weights: Weights, conditions: Conditions, done: dict[tuple[str, ...], LinkResult]
-) -> LinkResult:
-    if link.key not in done:
-        found = Search(problem, link, weights, conditions).run()
-        done[link.key] = (
-            found if found.paths or found.bound == np.inf else _fewest(problem, link, weights, conditions, found)
-        )
-    return done[link.key]
-
-
 def _fewest(problem: Problem, link: Link, weights: Weights, conditions: Conditions, found: LinkResult) -> LinkResult:
     """A search that ended before its first path, helped by one for the fewest bends, which comes to an end sooner."""
     few = replace(weights, bend={angle: price + _MANY for angle, price in weights.bend.items()})
@@ -125,12 +148,10 @@ def _fewest(problem: Problem, link: Link, weights: Weights, conditions: Conditio
     return LinkResult(tuple(sorted(priced, key=lambda p: (p.price, p.bends))), found.bound)
 
 
-def _combined(
-    chain: tuple[Crossing, ...], kind: str, parts: list[Link], results: list[LinkResult], holes_price: float
-) -> list[Way]:
+def _combined(chain: tuple[Crossing, ...], kind: str, parts: Sequence[_Sought], holes_price: float) -> list[Way]:
     """Every sum of the links' paths that no other of the chain beats in price and bends."""
     sums: list[tuple[float, int, tuple[LinkPath, ...]]] = [(holes_price, 0, ())]
-    for result in results:
+    for result in (part.result for part in parts if part.result is not None):
         sums = [(s + p.price, b + p.bends, (*paths, p)) for s, b, paths in sums for p in result.paths]
         sums.sort(key=lambda row: (row[0], row[1]))
         kept: list[tuple[float, int, tuple[LinkPath, ...]]] = []
@@ -138,7 +159,7 @@ def _combined(
             if all(row[1] < other[1] for other in kept):
                 kept.append(row)
         sums = kept
-    return [_joined(chain, kind, parts, paths, price) for price, _, paths in sums]
+    return [_joined(chain, kind, [part.link for part in parts], paths, price) for price, _, paths in sums]
 
 
 def _joined(

@@ -8,7 +8,6 @@ with the same number of bends in each space share; `Strand` adds the directions.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
@@ -55,13 +54,13 @@ class End:
         k = float(n @ self.along) / float(normal @ self.along)
         return Row(self.corner, n - k * normal, t - k * offset)
 
-    def point(self, corners: FloatArray) -> FloatArray:
-        """Where it is, given the corners."""
-        at: FloatArray = corners[self.corner]
+    def points(self, corners: FloatArray) -> FloatArray:
+        """Where it is, (N, 3), given the corners (N, k + 2, 3)."""
+        at: FloatArray = corners[:, self.corner]
         if self.plane is None or self.along is None:
             return at
         normal, offset = self.plane
-        return at + self.along * ((offset - normal @ at) / (normal @ self.along))
+        return at + ((offset - at @ normal) / float(normal @ self.along))[:, None] * self.along
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,22 +108,29 @@ class Shape:
         """
         p, link = self.problem, self.link
         count, k = angles.shape
-        lay = _lookup(angles, {a: e.hub.laying_m for a, e in p.elbows.items()})
-        socket = _lookup(angles, {a: e.hub.socket_m for a, e in p.elbows.items()})
-        spigot = _lookup(angles, {a: e.street.spigot_m if e.street else None for a, e in p.elbows.items()})
+        known = np.array(sorted(p.elbows))
+        number = np.searchsorted(known, angles)
+        elbows = [p.elbows[a] for a in known.tolist()]
+        reach = np.array([e.reach_m for e in elbows])[number] if k else angles
         hub = np.zeros((count, k + 1))
-        hub[:, 1:] += lay + socket
-        hub[:, :-1] += lay + socket
+        hub[:, 1:] += reach
+        hub[:, :-1] += reach
         street = hub.copy()
-        street[:, 1:-1] = (lay[:, :-1] + lay[:, 1:] + spigot[:, 1:])[:, : max(0, k - 1)]
+        if k:
+            lay = np.array([e.hub.laying_m for e in elbows])[number]
+            spigot = np.array([e.street.spigot_m if e.street else np.inf for e in elbows])[number]
+            street[:, 1:-1] = lay[:, :-1] + lay[:, 1:] + spigot[:, 1:]
         if link.start is None:
             hub[:, 0] += p.start_m + p.start_socket_m
             street[:, 0] = hub[:, 0] if k == 0 else p.start_m + lay[:, 0] + spigot[:, 0]
         for crossing, leg, before in self._fixed_ends():
-            self._clear_barrier(hub, crossing, leg, before, angles)
+            if k:
+                clear = crossing.clear_of_a_m if before else crossing.clear_of_b_m
+                need = np.array([clear(e, p.gap_m) for e in elbows])[number[:, -1 if before else 0]]
+                hub[:, leg] = np.maximum(hub[:, leg], need)
         for leg in {*self.cut_leg, *((0,) if link.start else ()), k}:
             street[:, leg] = hub[:, leg]
-        return np.where(np.isnan(street), hub, np.minimum(street, hub)), hub
+        return np.minimum(street, hub), hub
 
     def _fixed_ends(self) -> list[tuple[Crossing, int, bool]]:
         ends: list[tuple[Crossing, int, bool]] = []
@@ -133,15 +139,6 @@ class Shape:
         if self.link.end:
             ends.append((self.link.end, self.bends, True))
         return ends
-
-    def _clear_barrier(self, hub: FloatArray, crossing: Crossing, leg: int, before: bool, angles: FloatArray) -> None:
-        """Legs between a bend and a hole are long enough that the hub stays clear of the barrier."""
-        if self.bends == 0:
-            return
-        p = self.problem
-        clear = crossing.clear_of_a_m if before else crossing.clear_of_b_m
-        need = _lookup(angles, {a: clear(e, p.gap_m) for a, e in p.elbows.items()})
-        hub[:, leg] = np.maximum(hub[:, leg], need[:, -1] if before else need[:, 0])
 
     @cached_property
     def rows(self) -> tuple[Row, ...]:
@@ -157,13 +154,81 @@ class Shape:
             out += [*self._reach_rows(link.last), *self._forced_rows(link.last)]
         return tuple(out)
 
+    @cached_property
+    def end_rows(self) -> tuple[Row, ...]:
+        """Pipe at the collar, at the mouths and at the terminal keeps inside the hulls of its spaces."""
+        out: list[Row] = []
+        for piece in self.pieces:
+            for end in (piece.start, piece.end):
+                if end.plane is not None or not 1 <= end.corner <= self.bends:
+                    out += self._pipe_rows(piece, end)
+        return tuple(out)
+
+    def _pipe_rows(self, piece: Piece, end: End) -> list[Row]:
+        hull = self.problem.building.spaces[self.link.spaces[piece.space]].container
+        kept = [f for f in range(len(hull.offsets)) if f not in piece.faces]
+        normals, offsets = hull.normals[kept], hull.offsets[kept]
+        along = normals @ self.fixed(piece.leg)
+        rim = self.problem.radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
+        n, t = -normals, -(offsets - self.problem.gap_m - rim)
+        at = self._held(end)
+        if at is not None:
+            return [NEVER] if bool((n @ at < t - 1e-7).any()) else []
+        return [end.row(n[m], float(t[m])) for m in range(len(t))]
+
+    def _held(self, end: End) -> FloatArray | None:
+        """Where an end is, if that is the same for every strand."""
+        link = self.link
+        if end.corner == 0:
+            first: FloatArray = end.points(link.start_m[None, None])[0]
+            return first
+        if link.end is not None and end.plane is not None and end.plane is link.end.passage.mouth_a:
+            assert link.end.centre_m is not None
+            at: FloatArray = link.end.centre_m - link.end.half_a_m * link.end.true
+            return at
+        return None
+
+    def fixed(self, leg: int) -> FloatArray:
+        """The direction of a leg at the start, in a cut or at the end, which is the same for every strand."""
+        link = self.link
+        if leg == 0:
+            return link.start_true
+        if leg in self.cut_leg:
+            return link.cuts[self.cut_leg.index(leg)].true
+        last = link.end or link.last
+        assert leg == self.bends
+        assert last is not None
+        return last.true
+
+    @cached_property
+    def pieces(self) -> tuple[Piece, ...]:
+        """The legs, cut where they pass through construction."""
+        link = self.link
+        out: list[Piece] = []
+        space = 0
+        for leg in range(self.bends + 1):
+            entered = link.start if leg == 0 else None
+            start = End(0, entered.passage.mouth_b, self.fixed(0)) if entered else End(leg)
+            for cut, crossing in enumerate(link.cuts):
+                if self.cut_leg[cut] == leg:
+                    mouths = (
+                        End(leg, mouth, crossing.true) for mouth in (crossing.passage.mouth_a, crossing.passage.mouth_b)
+                    )
+                    end, onward = mouths
+                    out.append(_piece(leg, space, start, end, entered, crossing))
+                    start, entered, space = onward, crossing, space + 1
+            left = link.end if leg == self.bends else None
+            end = End(leg, left.passage.mouth_a, left.true) if left else End(leg + 1)
+            out.append(_piece(leg, space, start, end, entered, left))
+        return tuple(out)
+
     def _forced_rows(self, crossing: Crossing) -> list[Row]:
         """Zones that the end can leave by one face only: it must, so the bound may count on it."""
         out: list[Row] = []
         for zone in self.problem.zones.get(terminal_kind(crossing), ()):
             for body in zone.cover:
                 faces = self.reached(body)
-                if self._outside(body):
+                if self.outside(body):
                     continue
                 if not faces:
                     out.append(NEVER)
@@ -176,7 +241,7 @@ class Shape:
         beyond = (body.normals @ self.end_box.T).max(axis=1) >= body.offsets
         return np.flatnonzero(beyond).tolist()
 
-    def _outside(self, body: Polytope) -> bool:
+    def outside(self, body: Polytope) -> bool:
         """Whether every place that the end can have is clear of a body."""
         return bool(((body.normals @ self.end_box.T).min(axis=1) >= body.offsets).any())
 
@@ -254,139 +319,6 @@ class Shape:
         face = End(self.cut_leg[-1] if self.link.cuts else 0, crossing.passage.mouth_b, crossing.true).row(g, 0.0)
         return Row(last, -g, face.t - most, other=(face.corner, -face.g))
 
-    def bounding(self, dirs: FloatArray, least: FloatArray) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
-        """The rows for many strands at once: (N, k + 1, 3) directions -> a (N, m, k + 1), b (N, m), equal (m,)."""
-        corners = self.link.start_m + np.concatenate(
-            [np.zeros((len(dirs), 1, 3)), np.cumsum(dirs * least[:, :, None], axis=1)], axis=1
-        )
-        a = np.zeros((len(dirs), len(self.rows), self.bends + 1))
-        b = np.zeros((len(dirs), len(self.rows)))
-        for m, row in enumerate(self.rows):
-            a[:, m, : row.corner] = dirs[:, : row.corner] @ row.g
-            b[:, m] = row.t - corners[:, row.corner] @ row.g
-            if row.other:
-                j, h = row.other
-                a[:, m, :j] -= dirs[:, :j] @ h
-                b[:, m] += corners[:, j] @ h
-        return a, b, np.array([row.equal for row in self.rows], dtype=bool)
-
-
-def _lookup(angles: FloatArray, table: dict[float, float | None]) -> FloatArray:
-    """Figures by angle, not-a-number where there is none."""
-    out = np.full(angles.shape, np.nan)
-    for angle, figure in table.items():
-        if figure is not None:
-            out[angles == angle] = figure
-    return out
-
-
-@dataclass(frozen=True, eq=False)
-class Strand:
-    """A shape with its directions."""
-
-    shape: Shape
-    dirs: FloatArray  # (k + 1, 3) true
-    angles: tuple[float, ...]
-    least: FloatArray  # (k + 1,) closed up where a street bend allows
-    hub: FloatArray  # (k + 1,) with pipe in every leg
-    fittings: float  # price of the bends
-
-    @cached_property
-    def base(self) -> FloatArray:
-        """(k + 2, 3) corners at the least lengths."""
-        steps = np.cumsum(self.dirs * self.least[:, None], axis=0)
-        corners: FloatArray = self.shape.link.start_m + np.concatenate([np.zeros((1, 3)), steps])
-        return corners
-
-    def corners(self, x: Sequence[float]) -> FloatArray:
-        """(k + 2, 3) corners for the lengths beyond the least, ends included."""
-        steps = np.cumsum(self.dirs * (self.least + np.asarray(x))[:, None], axis=0)
-        corners: FloatArray = self.shape.link.start_m + np.concatenate([np.zeros((1, 3)), steps])
-        return corners
-
-    def coefficients(self, row: Row) -> tuple[list[float], float]:
-        """The row over the x."""
-        a = np.zeros(len(self.dirs))
-        a[: row.corner] = self.dirs[: row.corner] @ row.g
-        b = row.t - float(row.g @ self.base[row.corner])
-        if row.other:
-            j, h = row.other
-            a[:j] -= self.dirs[:j] @ h
-            b += float(h @ self.base[j])
-        out: list[float] = a.tolist()
-        return out, b
-
-    @cached_property
-    def pieces(self) -> tuple[Piece, ...]:
-        """The legs, cut where they pass through construction."""
-        link, shape = self.shape.link, self.shape
-        out: list[Piece] = []
-        space = 0
-        for leg, along in enumerate(self.dirs):
-            entered = link.start if leg == 0 else None
-            start = End(0, entered.passage.mouth_b, along) if entered else End(leg)
-            for cut, crossing in enumerate(link.cuts):
-                if shape.cut_leg[cut] == leg:
-                    out.append(_piece(leg, space, start, End(leg, crossing.passage.mouth_a, along), entered, crossing))
-                    start, entered, space = End(leg, crossing.passage.mouth_b, along), crossing, space + 1
-            left = link.end if leg == shape.bends else None
-            end = End(leg, left.passage.mouth_a, along) if left else End(leg + 1)
-            out.append(_piece(leg, space, start, end, entered, left))
-        return tuple(out)
-
-    @cached_property
-    def walls(self) -> tuple[IntArray, FloatArray, FloatArray]:
-        """Everything that keeps hubs and pipe inside the hulls of their spaces, as rows ``g . corner[i] >= t``.
-
-        Returns
-        -------
-        (m,) corner, (m, 3) g and (m,) t
-        """
-        spaces = [self.shape.problem.building.spaces[s].container for s in self.shape.link.spaces]
-        found = [_hub_rows(self, i, u, reach, radius, spaces[s]) for i, s, u, reach, radius in self.hubs]
-        found += [_pipe_rows(self, piece, end, spaces[piece.space]) for piece, end in self._ends()]
-        corner = np.concatenate([np.full(len(t), i, dtype=np.intp) for i, _, t in found])
-        return corner, np.concatenate([g for _, g, _ in found]), np.concatenate([t for _, _, t in found])
-
-    def _ends(self) -> list[tuple[Piece, End]]:
-        """Ends of pieces at which pipe, and no hub, stands: collar, mouths and terminal."""
-        inner = range(1, self.shape.bends + 1)
-        return [(p, e) for p in self.pieces for e in (p.start, p.end) if e.plane is not None or e.corner not in inner]
-
-    @cached_property
-    def hubs(self) -> tuple[tuple[int, int, FloatArray, float, float], ...]:
-        """(corner, space ordinal, unit vector along the hub, reach, radius) of both hubs of every bend."""
-        out: list[tuple[int, int, FloatArray, float, float]] = []
-        for i, angle in enumerate(self.angles):
-            elbow = self.shape.problem.elbows[angle]
-            radius = elbow.hub.hub_od_m / 2
-            for u in (-self.dirs[i], self.dirs[i + 1]):
-                out.append((i + 1, self.shape.corner_space[i], u, elbow.reach_m, radius))
-        return tuple(out)
-
-
-def _hub_rows(
-    strand: Strand, corner: int, u: FloatArray, reach: float, radius: float, hull: Polytope
-) -> tuple[int, FloatArray, FloatArray]:
-    along = hull.normals @ u
-    rim = radius * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-    limit = hull.offsets - strand.shape.problem.gap_m - rim - np.maximum(0.0, reach * along)
-    return corner, -hull.normals, -limit
-
-
-def _pipe_rows(strand: Strand, piece: Piece, end: End, hull: Polytope) -> tuple[int, FloatArray, FloatArray]:
-    problem = strand.shape.problem
-    kept = [f for f in range(len(hull.offsets)) if f not in piece.faces]
-    normals, offsets = hull.normals[kept], hull.offsets[kept]
-    along = normals @ strand.dirs[piece.leg]
-    rim = problem.radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-    g, t = -normals, -(offsets - problem.gap_m - rim)
-    if end.plane is not None and end.along is not None:
-        n, o = end.plane
-        k = (g @ end.along) / float(n @ end.along)
-        g, t = g - k[:, None] * n, t - k * o
-    return end.corner, g, t
-
 
 def _piece(leg: int, space: int, start: End, end: End, entered: Crossing | None, left: Crossing | None) -> Piece:
     faces: set[int] = set()
@@ -397,3 +329,29 @@ def _piece(leg: int, space: int, start: End, end: End, entered: Crossing | None,
             faces.update(own_faces)
             solids.update(own_solids)
     return Piece(leg, space, start, end, frozenset(faces), frozenset(solids))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Strand:
+    """A shape with its directions: (k + 1, 3) true ones, the bends' nominal angles, legs [m] with pipe in each."""
+
+    shape: Shape
+    dirs: FloatArray
+    angles: tuple[float, ...]
+    hub: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """The strands of one multiset of fittings that can meet their ends and areas.
+
+    (N, k + 1) directions, (N, k) angles [deg], (N, k + 1) least lengths and such with pipe in every leg, (N, k + 2, 3)
+    corners at the least lengths, and (N,) the least that all legs come to [m] where walls and bodies are not looked at.
+    """
+
+    path: IntArray
+    angles: FloatArray
+    least: FloatArray
+    hub: FloatArray
+    base: FloatArray
+    run_m: FloatArray

@@ -1,0 +1,324 @@
+"""All strands of one shape, many at a time: their programs, what their solutions break, and how that is mended."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ventroute.geometry.polytope import Polytope
+from ventroute.solve.bodies import Pool
+from ventroute.solve.conditions import Conditions
+from ventroute.solve.laying import table
+from ventroute.solve.lp import Programs
+from ventroute.solve.problem import Link, Weights, terminal_kind
+from ventroute.solve.strands import End, Laid, Piece, Shape, Strand
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
+
+SLACK_M = 1e-7  # a condition broken by less is met
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mendings:
+    """For N broken conditions, Q rows over the lengths each, one of which must hold: (N, Q, n), (N, Q), (N, Q)."""
+
+    a: FloatArray
+    b: FloatArray
+    equal: BoolArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ends:
+    """G ends of pieces: a corner each, moved along a line to a plane where there is one."""
+
+    corner: IntArray  # (G,)
+    normal: FloatArray  # (G, 3) zero where there is no plane
+    offset: FloatArray  # (G,)
+    along: FloatArray  # (G, 3) by which a unit of distance from the plane moves it
+
+    @classmethod
+    def of(cls, ends: Sequence[End]) -> Ends:
+        """The same as arrays."""
+        normal, offset, along = np.zeros((len(ends), 3)), np.zeros(len(ends)), np.zeros((len(ends), 3))
+        for g, end in enumerate(ends):
+            if end.plane is not None and end.along is not None:
+                normal[g], offset[g] = end.plane
+                along[g] = end.along / float(end.plane[0] @ end.along)
+        return cls(np.array([end.corner for end in ends], dtype=np.intp), normal, offset, along)
+
+    def points(self, corners: FloatArray) -> FloatArray:
+        """Where they are: (N, k + 2, 3) corners -> (N, G, 3)."""
+        at = corners[:, self.corner]
+        out: FloatArray = at + (self.offset - np.einsum("ngk,gk->ng", at, self.normal))[:, :, None] * self.along
+        return out
+
+    def rows(self, g: IntArray, n: FloatArray, t: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Conditions ``n . end >= t`` on ends g (P,), as such on their corners: (P, Q, 3), (P, Q)."""
+        k = np.einsum("pqk,pk->pq", n, self.along[g])
+        return n - k[:, :, None] * self.normal[g][:, None], t - k * self.offset[g][:, None]
+
+
+@dataclass(frozen=True, eq=False)
+class Stretches:
+    """Straight cylinders of a family that have the same bodies to miss: hubs, and pieces of pipe."""
+
+    pool: Pool
+    start: Ends
+    end: Ends
+    leg: IntArray  # (G,) whose direction it has
+    sign: FloatArray  # (G,) -1 for a hub that looks back along its leg
+    bend: IntArray  # (G,) whose hub it is, -1 for pipe
+    spared: BoolArray  # (G, bodies) pipe goes through there
+
+    @classmethod
+    def of(cls, pool: Pool, hubs: Sequence[tuple[int, int, float]], pieces: Sequence[Piece]) -> Stretches:
+        """Hubs as (bend, leg, sign), and pieces."""
+        start = [End(bend + 1) for bend, _, _ in hubs] + [p.start for p in pieces]
+        end = [End(bend + 1) for bend, _, _ in hubs] + [p.end for p in pieces]
+        solid = pool.bodies.solid
+        spared = [np.zeros(len(solid), dtype=np.bool_) for _ in hubs]
+        spared += [np.isin(solid, sorted(piece.solids)) for piece in pieces]
+        return cls(
+            pool,
+            Ends.of(start),
+            Ends.of(end),
+            np.array([h[1] for h in hubs] + [p.leg for p in pieces], dtype=np.intp),
+            np.array([h[2] for h in hubs] + [1.0] * len(pieces)),
+            np.array([h[0] for h in hubs] + [-1] * len(pieces), dtype=np.intp),
+            np.array(spared).reshape(len(start), len(solid)),
+        )
+
+
+class Family:
+    """The strands of one shape in one link, added as they are laid out."""
+
+    def __init__(self, conditions: Conditions, link: Link, weights: Weights, counts: tuple[int, ...]) -> None:
+        self.conditions, self.problem, self.link = conditions, conditions.problem, link
+        self.shape = Shape(self.problem, link, counts)
+        self.directions = conditions.directions(link)
+        self.per_m = weights.per_m
+        k = self.shape.bends
+        self._angles = np.array(sorted(self.problem.elbows))
+        elbows = [self.problem.elbows[a] for a in self._angles.tolist()]
+        self._reach = np.array([e.reach_m for e in elbows])
+        self._radius = np.array([e.hub.hub_od_m / 2 for e in elbows])
+        self.path = np.zeros((0, k + 1), dtype=np.intp)  # numbers of the directions
+        self.angle = np.zeros((0, k), dtype=np.intp)  # numbers of the fittings' angles
+        self.least, self.hub = np.zeros((0, k + 1)), np.zeros((0, k + 1))
+        self.price = np.zeros(0)  # of the bends and the least lengths
+        self.base = np.zeros((0, k + 2, 3))  # corners at the least lengths
+
+    def add(self, laid: Laid, fittings: float) -> int:
+        """Add strands whose bends cost `fittings`; returns the number of the first."""
+        first = len(self.path)
+        self.path = np.concatenate([self.path, laid.path])
+        self.angle = np.concatenate([self.angle, np.searchsorted(self._angles, laid.angles).astype(np.intp)])
+        self.least, self.hub = np.concatenate([self.least, laid.least]), np.concatenate([self.hub, laid.hub])
+        self.price = np.concatenate([self.price, fittings + self.per_m * laid.least.sum(axis=1)])
+        self.base = np.concatenate([self.base, laid.base])
+        return first
+
+    def strand(self, which: int) -> Strand:
+        """One strand by itself."""
+        angles = tuple(self._angles[self.angle[which]].tolist())
+        return Strand(self.shape, self.directions.true[self.path[which]], angles, self.hub[which])
+
+    def corners(self, which: IntArray, x: FloatArray) -> FloatArray:
+        """(N, k + 2, 3) corners of strands with lengths beyond the least."""
+        steps = np.cumsum(self.directions.true[self.path[which]] * x[:, :, None], axis=1)
+        out = self.base[which]
+        out[:, 1:] += steps
+        return out
+
+    def roots(self, which: IntArray) -> Programs:
+        """Programs of strands without bodies: ends met, hubs and pipe inside the hulls of their spaces."""
+        dirs, base = self.directions.true[self.path[which]], self.base[which]
+        rows = (*self.shape.rows, *self.shape.end_rows)
+        a, b = table(rows, dirs, base)
+        walls = [self._walls(which, bend) for bend in range(self.shape.bends)]
+        out = Programs.of(
+            np.full(self.shape.bends + 1, self.per_m),
+            np.concatenate([a, *(w[0] for w in walls)], axis=1),
+            np.concatenate([b, *(w[1] for w in walls)], axis=1),
+            np.array([row.equal for row in rows] + [False] * sum(w[1].shape[1] for w in walls), dtype=np.bool_),
+        )
+        out.value += self.price[which]
+        return out
+
+    def _walls(self, which: IntArray, bend: int) -> tuple[FloatArray, FloatArray]:
+        """Both hubs of a bend inside the hull of their space, as rows (N, faces, k + 1), (N, faces)."""
+        hull = self._hull(self.shape.corner_space[bend])
+        along = self.directions.true @ hull.normals.T
+        rim = np.sqrt(np.maximum(0.0, 1.0 - along * along))
+        before, after, angle = self.path[which, bend], self.path[which, bend + 1], self.angle[which, bend]
+        reach, radius = self._reach[angle, None], self._radius[angle, None]
+        need = np.maximum(
+            radius * rim[before] + np.maximum(0.0, -reach * along[before]),
+            radius * rim[after] + np.maximum(0.0, reach * along[after]),
+        )
+        a = np.zeros((len(which), len(hull.offsets), self.shape.bends + 1))
+        a[:, :, : bend + 1] = -along[self.path[which, : bend + 1]].transpose(0, 2, 1)
+        b = need + self.problem.gap_m - hull.offsets + self.base[which, bend + 1] @ hull.normals.T
+        return a, b
+
+    def _hull(self, space: int) -> Polytope:
+        return self.problem.building.spaces[self.link.spaces[space]].container
+
+    @cached_property
+    def stretches(self) -> tuple[Stretches, ...]:
+        """Hubs and pipe in every space, and what is bored where there is framing."""
+        shape, out = self.shape, []
+        for space in range(len(self.link.spaces)):
+            pool = self.conditions.pool(self.link, self.link.spaces[space])
+            bends = [bend for bend, at in enumerate(shape.corner_space) if at == space]
+            hubs = [(bend, leg, sign) for bend in bends for leg, sign in ((bend, -1.0), (bend + 1, 1.0))]
+            out.append(Stretches.of(pool, hubs, [p for p in shape.pieces if p.space == space]))
+        if self.problem.building.site.framing and self.link.cuts:
+            bored = []
+            for crossing, leg in zip(self.link.cuts, shape.cut_leg, strict=True):
+                mouths = crossing.passage.mouth_a, crossing.passage.mouth_b
+                a, b = (End(leg, mouth, crossing.true) for mouth in mouths)
+                bored.append(Piece(leg, 0, a, b, frozenset(), frozenset()))
+            out.append(Stretches.of(self.conditions.pool(self.link, None), [], bored))
+        return tuple(s for s in out if s.spared.size)
+
+    def worst(self, stretches: Stretches, which: IntArray, corners: FloatArray) -> Hits:
+        """The body that each strand comes nearest to, or deepest into, where that is too near."""
+        leg, bend = stretches.leg, stretches.bend
+        direction = self.path[which][:, leg]
+        radius = np.full(direction.shape, self.problem.radius_m)
+        reach = np.zeros(direction.shape)
+        hubs = np.flatnonzero(bend >= 0)
+        if len(hubs):
+            angle = self.angle[which][:, bend[hubs]]
+            radius[:, hubs], reach[:, hubs] = self._radius[angle], self._reach[angle] * stretches.sign[hubs]
+        a, b = stretches.start.points(corners), stretches.end.points(corners)
+        b = b + reach[:, :, None] * self.directions.true[direction]
+        i, g, body = np.nonzero(stretches.pool.bodies.near(a, b, radius) & ~stretches.spared)
+        n, t, rim = stretches.pool.planes(body, direction[i, g])
+        t = t + radius[i, g][:, None] * rim
+        ends = np.minimum(np.einsum("pqk,pk->pq", n, a[i, g]), np.einsum("pqk,pk->pq", n, b[i, g]))
+        depth = (t - ends).min(axis=1, initial=np.inf)
+        order = np.lexsort((-depth, i))
+        first = order[np.flatnonzero(np.diff(i[order], prepend=-1))]
+        first = first[depth[first] > SLACK_M]
+        return Hits(i[first], g[first], depth[first], n[first], t[first], reach[i[first], g[first]])
+
+    def past(self, stretches: Stretches, hits: Hits, which: IntArray) -> Mendings:
+        """Rows that take the strands `which` (of the hits) past the bodies: both ends beyond one plane.
+
+        Where a stretch heads away from the plane, its start is enough.
+        """
+        u = self.directions.true[self.path[which, stretches.leg[hits.stretch]]]
+        forward = np.einsum("pqk,pk->pq", hits.n, u)
+        g, t = stretches.start.rows(hits.stretch, hits.n, hits.t)
+        h, s = stretches.end.rows(hits.stretch, hits.n, hits.t - hits.reach[:, None] * forward)
+        ahead = forward * np.where(hits.reach < 0, -1.0, 1.0)[:, None] > -1e-12
+        corner = np.where(
+            ahead, stretches.start.corner[hits.stretch][:, None], stretches.end.corner[hits.stretch][:, None]
+        )
+        return self._mendings(which, corner, np.where(ahead[:, :, None], g, h), np.where(ahead, t, s))
+
+    def _mendings(
+        self, which: IntArray, corner: IntArray, g: FloatArray, t: FloatArray, back: IntArray | None = None
+    ) -> Mendings:
+        """Rows ``g . corner >= t``, or ``g . (corner - back) >= t``, of (N, Q) corners over the lengths."""
+        dirs, base = self.directions.true[self.path[which]], self.base[which]
+        i = np.arange(len(which))[:, None]
+        leg = np.arange(dirs.shape[1])
+        used = leg < corner[:, :, None]
+        b = t - np.einsum("pqk,pqk->pq", g, base[i, corner])
+        if back is not None:
+            used &= leg >= back[:, :, None]
+            b = b + np.einsum("pqk,pqk->pq", g, base[i, back])
+        a = np.where(used, np.einsum("pqk,pjk->pqj", g, dirs), 0.0)
+        return Mendings(a, b, np.zeros(b.shape, dtype=np.bool_))
+
+    def closing(self, which: IntArray, x: FloatArray) -> tuple[IntArray, Mendings]:
+        """Between two fittings is no pipe, or enough to fill two sockets: which strands break that, and the rows."""
+        need = self.hub[which] - self.least[which]
+        broken = (need > 1e-9) & (x > 1e-9) & (x < need - 1e-9)
+        rows = np.flatnonzero(broken.any(axis=1))
+        leg = np.argmax(broken[rows], axis=1)
+        a = np.zeros((len(rows), 2, x.shape[1]))
+        a[np.arange(len(rows)), :, leg] = 1.0
+        b = np.stack([np.zeros(len(rows)), need[rows, leg]], axis=1)
+        return rows, Mendings(a, b, np.tile(np.array([True, False]), (len(rows), 1)))
+
+    @cached_property
+    def _zones(self) -> tuple[FloatArray, FloatArray, BoolArray]:
+        """Forbidden zones for the end: normals (Z, F, 3), offsets (Z, F), and the faces that the end can leave by."""
+        last = self.link.last
+        bodies = []
+        if self.link.end is None and last is not None:
+            zones = self.problem.zones.get(terminal_kind(last), ())
+            bodies = [body for zone in zones for body in zone.cover if not self.shape.outside(body)]
+        most = max((len(body.offsets) for body in bodies), default=0)
+        normals, offsets = np.zeros((len(bodies), most, 3)), np.full((len(bodies), most), 1e9)
+        open_faces = np.zeros((len(bodies), most), dtype=np.bool_)
+        for z, body in enumerate(bodies):
+            normals[z, : len(body.offsets)], offsets[z, : len(body.offsets)] = body.normals, body.offsets
+            open_faces[z, self.shape.reached(body)] = True
+        return normals, offsets, open_faces
+
+    def leaving(self, which: IntArray, corners: FloatArray) -> tuple[IntArray, Mendings]:
+        """Ends that stand in a forbidden zone, and the faces by which they can leave the one they stand deepest in."""
+        normals, offsets, open_faces = self._zones
+        if not len(normals):
+            return np.zeros(0, dtype=np.intp), Mendings(
+                np.zeros((0, 0, 1)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_)
+            )
+        margin = (np.einsum("zfk,nk->nzf", normals, corners[:, -1]) - offsets).max(axis=2)
+        rows = np.flatnonzero(margin.min(axis=1) < -SLACK_M)
+        zone = np.argmin(margin[rows], axis=1)
+        t = np.where(open_faces[zone], offsets[zone], np.inf)
+        corner = np.full(t.shape, self.shape.bends + 1, dtype=np.intp)
+        return rows, self._mendings(which[rows], corner, normals[zone], t)
+
+    def apart(self, which: int, corners: FloatArray) -> Mendings | None:
+        """Legs that are not neighbours keep hub's width and gap apart: how one strand that breaks that is mended."""
+        apart = self.problem.kit.hub_od_m + self.problem.gap_m
+        dirs = self.directions.true[self.path[which]]
+        for i in range(len(dirs)):
+            for j in range(i + 3, len(dirs)):
+                p, q = dirs[i], dirs[j]
+                normals = _between(p, q)
+                near = np.where(normals @ q < 0, j + 1, j)  # end of the later leg that is nearest along each normal
+                far = np.where(normals @ p > 0, i + 1, i)
+                gap = np.einsum("qk,qk->q", normals, corners[near] - corners[far])
+                if gap.max() < apart - SLACK_M:
+                    t = np.full((1, len(gap)), apart)
+                    return self._mendings(np.array([which]), near[None], normals[None], t, far[None])
+        return None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hits:
+    """P strands too near a body: their numbers in the batch, the stretch, how deep, and the planes past the body."""
+
+    strand: IntArray
+    stretch: IntArray
+    depth: FloatArray
+    n: FloatArray  # (P, Q, 3)
+    t: FloatArray  # (P, Q) infinite where there is no plane
+    reach: FloatArray  # (P,) of a hub along its leg, negative back along it
+
+    def take(self, which: IntArray) -> Hits:
+        """Some of them."""
+        return Hits(*(getattr(self, name)[which] for name in ("strand", "stretch", "depth", "n", "t", "reach")))
+
+
+def _between(u: FloatArray, v: FloatArray) -> FloatArray:
+    """Normals that may separate two straight pieces of these directions."""
+    normals = [*np.eye(3), *-np.eye(3)]
+    across = np.cross(u, v)
+    size = float(np.linalg.norm(across))
+    if size > 1e-6:
+        normals += [across / size, -across / size]
+    return np.array(normals)
