@@ -39,7 +39,7 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.couplings import blocked
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.solver import Outcome, Way, solve
-from ventroute.stocking import buyable, elsewhere, priced, rated, scarcity, short
+from ventroute.stocking import buyable, elsewhere, priced, rated, scarcer, scarcity, short
 from ventroute.whole_route import whole_findings
 
 Progress = Callable[[str], None]
@@ -127,6 +127,15 @@ class _Choice:
             return
         stocked = buyable(kit, self.shop.stock)
         found = list(self._with(stocked.kit, limit))
+        lacking = {r.terminal for r in found if isinstance(r, Rejected) and r.rule == "stock"}
+        for fewer in scarcer(kit, self.shop.stock) if lacking else ():
+            again = [r for r in self._with(fewer.kit, limit) if isinstance(r, PlannedRoute)]
+            mended = {r.route.terminal_kind for r in again} & lacking
+            if mended:
+                stocked = fewer
+                found = [r for r in found if isinstance(r, PlannedRoute) or r.terminal not in mended]
+                found += (r for r in again if r.route.terminal_kind in mended)
+                break
         if stocked.gone:
             found = self._compared(found, kit, limit, stocked.gone)
         yield from found
@@ -147,7 +156,7 @@ class _Choice:
         wished = [r for r in replace(self, shop=plenty)._with(kit, limit) if isinstance(r, PlannedRoute)]
         best = {r.route.terminal_kind: r for r in reversed(chosen(wished, self.site.want.prefer))}
         return [
-            replace(r, scarcity=scarcity(r, best[r.route.terminal_kind], gone, self.shop.catalog))
+            replace(r, scarcity=scarcity(r, best[r.route.terminal_kind], gone, self.shop.stock, self.shop.catalog))
             if isinstance(r, PlannedRoute) and r.route.terminal_kind in best
             else r
             for r in found

@@ -18,6 +18,7 @@ from ventroute.units import note_length
 
 _OWN = 0.05  # of its price: what a part from the box counts in the search
 _FIRESTOP = "hole.firestop"
+_TRIES = 3  # kits with ever fewer bends, where some ran short
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,14 +29,21 @@ class Buyable:
     gone: tuple[str, ...]  # items
 
 
-def buyable(kit: Kit, stock: Stock) -> Buyable:
-    """The kit without bends of which there are none, at home or in any shop."""
-    gone = tuple(bend.item for bend in kit.bends if stock.available(bend.item) == 0)
+def buyable(kit: Kit, stock: Stock, least: int = 1) -> Buyable:
+    """The kit without bends of which there are fewer than `least`, at home and in the shops together."""
+    counts = {bend.item: stock.available(bend.item) for bend in kit.bends}
+    gone = tuple(item for item, count in counts.items() if count is not None and count < least)
     return (
         Buyable(replace(kit, bends=tuple(b for b in kit.bends if b.item not in gone)), gone)
         if gone
         else Buyable(kit, ())
     )
+
+
+def scarcer(kit: Kit, stock: Stock) -> Iterator[Buyable]:
+    """The kit without the bends that are fewest, then without the next fewest too, as often as is worth trying."""
+    counts = {count for bend in kit.bends if (count := stock.available(bend.item))}
+    yield from (buyable(kit, stock, count + 1) for count in sorted(counts)[:_TRIES])
 
 
 def priced(stock: Stock, pipe: PipeStock, bends: Mapping[float, str]) -> Iterator[tuple[float, Mapping[float, float]]]:
@@ -71,18 +79,20 @@ def short(bill: Bill, stock: Stock, catalog: Catalog) -> str:
     return ""
 
 
-def scarcity(planned: PlannedRoute, wished: PlannedRoute, gone: tuple[str, ...], catalog: Catalog) -> str:
-    """What it costs that some bends are out of stock, against the best way of the same kit with everything there."""
+def scarcity(planned: PlannedRoute, wished: PlannedRoute, gone: tuple[str, ...], stock: Stock, catalog: Catalog) -> str:
+    """What it costs that some bends are out of stock or too few, against the same kit with everything there."""
     before, after = _bends(wished.route), _bends(planned.route)
     used = {part.item for part in wished.route.parts}
-    names = " and ".join(description(catalog, item) for item in gone if item in used)
+    missed = [item for item in gone if item in used]
+    names = " and ".join(description(catalog, item) for item in missed)
+    state = "too few on the shelves" if any(stock.available(item) for item in missed) else "out of stock"
     if not names:
         return ""
     longer = planned.route.equivalent_m - wished.route.equivalent_m
     dearer = planned.cost - wished.cost
     length = f"{'+' if longer >= 0 else '-'}{note_length(abs(longer))} equivalent"
     swapped = f"{_counted(after - before)} in place of {_counted(before - after)}, " if after != before else ""
-    return f"with {names} out of stock: {swapped}{length}, {dearer:+.2f} in price"
+    return f"with {names} {state}: {swapped}{length}, {dearer:+.2f} in price"
 
 
 def elsewhere(routes: Sequence[PlannedRoute]) -> tuple[PlannedRoute, ...]:

@@ -149,3 +149,14 @@ def test_every_number_of_a_planned_list_is_counted_from_its_parts(seed):
         assert planned.cost == pytest.approx(sum(line.cost for line in planned.shopping) + new, abs=0.006)
         named = " ".join(line.why for line in planned.shopping)
         assert all(f"'{hole.name}'" in named for hole in site.holes)
+
+
+def test_bends_that_are_too_few_are_planned_round():
+    # one 45 and one 22 1/2 are there, and no way does with so few; by 90s there is one
+    site = house()
+    few = offers_without(site, "elbow-45-pvc-3", "elbow-22-pvc-3", count=1)
+    routes = plan(site, build(site), few).routes
+    assert routes
+    for planned in routes:
+        assert all(count <= 1 for angle, count in Counter(bends(planned)).items() if angle in ("45", "22"))
+    assert "too few on the shelves" in routes[0].scarcity
