@@ -13,8 +13,8 @@ from ventroute.model.plan import Finding, PlannedRoute
 from ventroute.model.route import PartKind, Route
 from ventroute.model.shelf import Stock
 from ventroute.model.site import Site
+from ventroute.sentences import note_length
 from ventroute.shop.count import Bill
-from ventroute.units import note_length
 
 _OWN = 0.05  # of its price: what a part from the box counts in the search
 _FIRESTOP = "hole.firestop"
