@@ -1,12 +1,14 @@
-"""Sentences in feet, inches and degrees Fahrenheit, told in metric.
+"""Quantities inside sentences, told in the units that a person reads.
 
-Findings, reasons and messages are kept as sentences in US units; who reads metric is told the same in metric. Text in
-quotes is a name, or what a person wrote, and stays as it is. So does a nominal size, which is a name too; only pipe
+Findings, reasons and messages are kept as sentences, whoever reads them: what is computed stands in them in SI, as
+`note_length` and its kin write it, and what comes from a code or a catalog in the feet and inches of its source. Text
+in quotes is a name, or what a person wrote, and stays as it is. So does a nominal size, which is a name too; only pipe
 that is made in metric sizes goes by those.
 """
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from fractions import Fraction
@@ -36,6 +38,7 @@ _PHRASE = re.compile(
     r"(?P<quoted>\"[^\"]*\"|(?<![\w])'[^']*'(?!\w))"
     rf"|(?<![\w./-])-?(?:{_AMOUNT} {_US} \((?P<both>{_OURS})\)"
     rf"|(?P<slope>{_AMOUNT}) in per ft"
+    rf"|(?P<roof>{_PLAIN})/12\b(?! (?:in|ft)\b)"
     rf"|(?P<column>{_PLAIN}) in w\.c\."
     rf"|(?P<made>{_AMOUNT}) in (?P<material>{_MADE})\b"
     rf"|(?P<nominal>{_AMOUNT} in (?:to {_AMOUNT} in )?(?:{_SOLD}|in the catalog)\b|(?<=[0-9] of ){_AMOUNT} in\b)"
@@ -44,11 +47,43 @@ _PHRASE = re.compile(
     rf"|(?P<area>{_PLAIN}) (?P<square>in2|ft2)\b"
     rf"|(?P<quantity>{_PLAIN} (?:psi|Btu/h|degF|°F))(?!\w))"
 )
+_NOTED = re.compile(r"(?<![\w.])(\d+\.\d{4}) m\b|(?<![\w.])(\d+\.\d{2}) mm\b|(-?\d+\.\d) degC\b|\bpitch (\d+\.\d{3})\b")
 
 
-def told_in(text: str, units: str) -> str:
-    """A sentence in the person's units, "us" (as it stands) or "metric"."""
-    return text if units != "metric" else _PHRASE.sub(_metric, text)
+def note_length(metres: float, *, short: bool = False) -> str:
+    """Length [m] inside a text that is kept: ``2.3114 m``, or ``19.05 mm`` where one small unit is wanted."""
+    return f"{metres * 1e3:.2f} mm" if short else f"{metres:.4f} m"
+
+
+def note_temperature(degC: float) -> str:
+    """Temperature [degC] inside a text that is kept: ``65.0 degC``."""
+    return f"{degC:.1f} degC"
+
+
+def note_roof(slope: float) -> str:
+    """A roof's slope [-] inside a text that is kept: ``pitch 0.500``."""
+    return f"pitch {slope:.3f}"
+
+
+def _spelt(text: str, units: str) -> str:
+    """A text with what `note_length` and its kin wrote as people read it: ``7 ft 7 in``, ``149 °F``, ``pitch 6/12``."""
+
+    def said(found: re.Match[str]) -> str:
+        long, short, degC, slope = found.groups()
+        if long or short:
+            return format_length(float(long) if long else float(short) / 1e3, units, short=bool(short))
+        if degC:
+            return format_temperature(float(degC), units)
+        rise = float(slope)
+        return f"pitch {math.degrees(math.atan(rise)):.0f}°" if units == "metric" else f"pitch {rise * 12:.3g}/12"
+
+    return _NOTED.sub(said, text)
+
+
+def told_in(text: str, units: str = "us") -> str:
+    """A sentence in the person's units, "us" or "metric"."""
+    said = _spelt(text, units)
+    return _PHRASE.sub(_metric, said) if units == "metric" else said
 
 
 def size_in_words(text: str, size_in: float, material: str, units: str) -> str:
@@ -109,6 +144,7 @@ _WRITERS: dict[str, Callable[[re.Match[str], str], str]] = {
     "quoted": lambda match, sign: match[0],
     "both": lambda match, sign: match["both"],
     "slope": lambda match, sign: format_pitch(_inches(match["slope"]) / 12, "metric"),
+    "roof": lambda match, sign: f"{math.degrees(math.atan(float(match['roof']) / 12)):.0f}°",
     "column": lambda match, sign: sign + format_pressure(parse_pressure_Pa(f"{match['column']} in w.c."), "metric"),
     "made": _made,
     "nominal": lambda match, sign: match[0],

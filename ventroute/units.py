@@ -376,40 +376,6 @@ def format_temperature(degC: float, units: str = "us") -> str:
     return f"{round(degC)} °C" if units == "metric" else f"{round(degC * 9 / 5 + 32)} °F"
 
 
-# Texts that are kept (reasons in plan.json) hold SI; these spellings are found again where people read them.
-_NOTED = re.compile(r"(?<![\w.])(\d+\.\d{4}) m\b|(?<![\w.])(\d+\.\d{2}) mm\b|(-?\d+\.\d) degC\b|\bpitch (\d+\.\d{3})\b")
-
-
-def note_length(metres: float, *, short: bool = False) -> str:
-    """Length [m] inside a text that is kept: ``2.3114 m``, or ``19.05 mm`` where one small unit is wanted."""
-    return f"{metres * 1e3:.2f} mm" if short else f"{metres:.4f} m"
-
-
-def note_temperature(degC: float) -> str:
-    """Temperature [degC] inside a text that is kept: ``65.0 degC``."""
-    return f"{degC:.1f} degC"
-
-
-def note_roof(slope: float) -> str:
-    """A roof's slope [-] inside a text that is kept: ``pitch 0.500``."""
-    return f"pitch {slope:.3f}"
-
-
-def spell(text: str, units: str = "us") -> str:
-    """A text with what `note_length` and its kin wrote as people read it: ``7 ft 7 in``, ``149 °F``, ``pitch 6/12``."""
-
-    def said(found: re.Match[str]) -> str:
-        long, short, degC, slope = found.groups()
-        if long or short:
-            return format_length(float(long) if long else float(short) / 1e3, units, short=bool(short))
-        if degC:
-            return format_temperature(float(degC), units)
-        rise = float(slope)
-        return f"pitch {math.degrees(math.atan(rise)):.0f}°" if units == "metric" else f"pitch {rise * 12:.3g}/12"
-
-    return _NOTED.sub(said, text)
-
-
 def format_power(watts: float, units: str = "us") -> str:
     """Power [W]: ``120000 Btu/h`` or ``35.2 kW``."""
     return f"{decimal(round(watts / 1e3, 1))} kW" if units == "metric" else f"{round(watts * 3600 / _BTU_J)} Btu/h"

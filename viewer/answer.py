@@ -6,16 +6,16 @@ from collections.abc import Sequence
 from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
+from ventroute.drawing.words import money, route_title
 from ventroute.errors import Fault
 from ventroute.model.plan import Plan, PlannedRoute
 from ventroute.model.site import Site
+from ventroute.units import format_length as length
 
 from . import report_lists as lists
 from .glb import glb_text
 from .page_data import scene_data
-from .report import route_name
 from .scene import scene
-from .words import length, money
 
 if TYPE_CHECKING:
     from ventroute.layout.building import Building
@@ -54,7 +54,7 @@ def _route(planned: PlannedRoute, units: str) -> Answer:
     route = planned.route
     return {
         "id": planned.id,
-        "name": route_name(planned),
+        "name": route_title(planned.route, units),
         "equivalent": length(route.equivalent_m, units),
         "limit": length(planned.limit_m, units),
         "share": round(route.equivalent_m / planned.limit_m, 4) if planned.limit_m else None,

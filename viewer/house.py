@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ventroute.model.site import Cut, Hole, Obstacle, Room, Site
+from ventroute.units import format_length as length
+from ventroute.units import format_size
 
 from . import solids
 from .shape import FloatArray, Shape, ident
-from .words import length
 
 if TYPE_CHECKING:
     from ventroute.layout.building import Building
@@ -142,7 +143,8 @@ def _collar(site: Site, units: str) -> Shape:
     radius_m = unit.collar_size_in * 0.0254 * 0.6
     foot = solids.cone(at - faces * STUB_M, at - faces * STUB_M * 0.5, radius_m * 2.2, radius_m * 1.2)
     triangles = solids.join([foot, solids.cone(at - faces * STUB_M * 0.5, at, radius_m, radius_m)])
-    said = f"exhaust collar, {unit.collar_size_in:g} in, at {', '.join(length(v, units) for v in unit.collar_m)}"
+    where = ", ".join(length(v, units) for v in unit.collar_m)
+    said = f"exhaust collar, {format_size(unit.collar_size_in)}, at {where}"
     return Shape("appliance_1", unit.name or "appliance", "appliance", said, triangles, label=_middle(triangles))
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from ventroute.constants import INCH_M
+from ventroute.drawing.words import sized
 from ventroute.model.plan import PlannedRoute
 from ventroute.model.route import Part, PartKind, Route
-from ventroute.units import format_size
+from ventroute.units import format_length as length
 
 from . import solids
 from .shape import FloatArray, Shape, ident
-from .words import length
 
 SEE_M = 0.02  # a terminal has no length of its own: the ring that stands for it
 ARROW_M = 0.35
@@ -26,9 +26,10 @@ def route_shapes(planned: PlannedRoute, units: str) -> list[Shape]:
 def part_text(part: Part, route: Route, units: str) -> str:
     """What a person wants to know of a part, in one line."""
     kit = route.kit
-    said = [f"{format_size(kit.size_in)} {kit.material.name} {part.kind}"]
+    pipe = sized(kit.material.name, kit.size_in, units)
+    said = [f"{pipe} {part.kind}"]
     if part.kind is PartKind.ELBOW and part.nominal_deg:
-        said[0] = f"{format_size(kit.size_in)} {kit.material.name} {part.nominal_deg:g} degree elbow"
+        said[0] = f"{pipe} {part.nominal_deg:g} degree elbow"
         if part.angle_deg is not None and abs(part.angle_deg - part.nominal_deg) > 0.05:
             said.append(f"turned {part.angle_deg:.1f} degrees")
     if part.street:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from ventroute.drawing.words import money, route_title
 from ventroute.model.plan import Plan, PlannedRoute
 from ventroute.model.site import Site
+from ventroute.units import format_length as length
 from ventroute.units import format_power, format_size
 
 from . import report_lists as lists
@@ -13,7 +15,6 @@ from .glb import glb_text
 from .markup import Markup, data_block, digest, picture, policy, script, static, table, tag, text, text_block
 from .page_data import scene_data
 from .shape import Scene
-from .words import length, money
 
 NOT_A_PERMIT = (
     "This page is a planning aid. It is not a permit, an approval or an inspection, and nobody has signed it. "
@@ -69,19 +70,14 @@ def _quoted(code: str) -> str:
 def _header(plan: Plan, cautions: Sequence[str], units: str) -> Markup:
     if plan.routes:
         best = plan.routes[0]
-        said = f"{route_name(best)}: {length(best.route.equivalent_m, units)} of {length(best.limit_m, units)} allowed."
+        used = f"{length(best.route.equivalent_m, units)} of {length(best.limit_m, units)} allowed"
+        said = f"{route_title(best.route, units)}: {used}."
         state = tag("p", tag("strong", "✓ A compliant route. "), said, class_="state ok")
     else:
         state = tag("p", tag("strong", "✗ No compliant route. "), "See below what came nearest.", class_="state none")
     warned = tag("ul", *(tag("li", line) for line in cautions)) if cautions else ""
     block = tag("section", tag("h2", "Before anything else"), warned, class_="cautions") if cautions else ""
     return tag("header", tag("h1", plan.site), tag("p", f"Rules: {plan.rules}", class_="rules"), state, block)
-
-
-def route_name(planned: PlannedRoute) -> str:
-    """How a route is called: ``3 in PVC to the roof``."""
-    route = planned.route
-    return f"{format_size(route.kit.size_in)} {route.kit.material.name} to the {route.terminal_kind}"
 
 
 def _chooser(plan: Plan, units: str) -> Markup:
@@ -95,7 +91,7 @@ def _chooser(plan: Plan, units: str) -> Markup:
             f"{planned.route.elbows} elbows, cost {money(planned.cost)}"
         )
         why = tag("small", planned.reason) if planned.reason else ""
-        name = tag("span", tag("b", route_name(planned)), tag("span", said), why)
+        name = tag("span", tag("b", route_title(planned.route, units)), tag("span", said), why)
         choices.append(tag("label", mark, name, for_=f"choose-{n}"))
     return tag("fieldset", tag("legend", "Route"), *choices, class_="chooser") if choices else Markup("")
 
@@ -131,7 +127,7 @@ def _route(planned: PlannedRoute, drawings: Mapping[str, bytes], units: str) -> 
     proof = "proved: nothing shorter exists" if planned.proved_optimal else (
         f"no route can be shorter than {length(planned.least_possible_m, units)}")  # fmt: skip
     blocks = [
-        tag("h2", f"Route {planned.id}: {route_name(planned)}"),
+        tag("h2", f"Route {planned.id}: {route_title(planned.route, units)}"),
         tag(
             "p",
             f"{planned.reason[:1].upper()}{planned.reason[1:]}. " if planned.reason else "",

@@ -40,9 +40,7 @@ def worksheet(planned: PlannedRoute, units: str) -> Markup:
     """Equivalent length line by line, as one would add it up by hand."""
     route = planned.route
     rows: list[Sequence[object]] = [(name, "", length(metres, units)) for name, metres in _runs(route, units)]
-    rows += [
-        (f"part {p.n}: {p.kind}", p.item, length(p.equivalent_m, units)) for p in route.parts if p.equivalent_m
-    ]
+    rows += [(f"part {p.n}: {p.kind}", p.item, length(p.equivalent_m, units)) for p in route.parts if p.equivalent_m]
     rows.append((tag("b", "Equivalent length"), "", tag("b", length(route.equivalent_m, units))))
     rows.append(("Most the appliance allows", "", length(planned.limit_m, units)))
     rows.append(("Left over", "", length(planned.limit_m - route.equivalent_m, units)))

@@ -48,8 +48,8 @@ def test_a_point_above_the_roof_is_in_no_room():
 
 def test_titles_and_parts():
     route = samples.roof_route().route
-    assert route_title(route) == "PVC 3 in to the roof"
-    assert pipe_words(route) == "3 in PVC, schedule 40"
+    assert route_title(route, "us") == "3 in PVC to the roof"
+    assert pipe_words(route, "us") == "3 in PVC, schedule 40"
     assert part_words(route.parts[0], "us") == "pipe, cut 2 ft 2 15/16 in"  # 30 in less 3 1/16 in
     assert part_words(route.parts[1], "us") == "elbow 90"
     assert part_words(replace(route.parts[1], street=True, nominal_deg=22.5), "us") == "street elbow 22 1/2"

@@ -118,7 +118,7 @@ def test_no_route_still_makes_a_sheet_that_says_why(building: Building):
 
 def test_another_route_can_be_chosen(building: Building):
     text = words(sheet(building, route_id="2"))
-    assert "Route 2: PVC 3 in to the wall" in text
+    assert "Route 2: 3 in PVC to the wall" in text
     assert format_length(samples.wall_route().route.equivalent_m) in text
 
 

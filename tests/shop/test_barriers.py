@@ -13,8 +13,8 @@ from ventroute.model.plan import ShoppingLine
 from ventroute.model.route import Crossing, Route
 from ventroute.model.shelf import Asks, Shelf
 from ventroute.model.site import Hole, Site
+from ventroute.sentences import told_in
 from ventroute.shop.barriers import barrier_lines
-from ventroute.units import spell
 
 UP = (0.0, 0.0, 1.0)
 
@@ -32,7 +32,7 @@ def lines(route: Route, site: Site | None = None, asks: Asks | None = None) -> l
 
 def test_reasons_are_read_in_either_system():
     # 0.15 m clear, 3 1/2 in is 88.9 mm: 30.55 mm all round; 2 m of rise over 3 m is 33.7 degrees
-    found = [spell(line.why, "metric") for line in lines(chimney("first floor", "roof"))]
+    found = [told_in(line.why, "metric") for line in lines(chimney("first floor", "roof"))]
     assert "hole 150 mm clear, pipe 89 mm outside" in found[0]
     assert "31 mm all round" in found[0]
     assert "pitch 34°" in found[2]
@@ -43,7 +43,7 @@ def test_a_hole_that_is_used_is_sealed_at_both_faces_by_its_annulus():
     # hole 0.15 m = 5.906 in clear, pipe 3 1/2 in outside: 1.203 in all round
     first = lines(chimney("first floor", "ceiling", "roof"))[0]
     assert (first.item, first.quantity) == ("seal-annulus-wide", 2)
-    assert "1 3/16 in all round" in spell(first.why)
+    assert "1 3/16 in all round" in told_in(first.why)
     assert "first floor" in first.why
 
 
@@ -86,7 +86,7 @@ def test_the_flashing_suits_the_roofs_pitch():
     # 2 m of rise over 3 m of run: 8 in 12
     found = [line for line in lines(chimney("roof")) if "boot" in line.item]
     assert [line.item for line in found] == ["boot-pvc-3"]
-    assert "pitch 8/12" in spell(found[0].why)
+    assert "pitch 8/12" in told_in(found[0].why)
     assert "south slope" in found[0].why
 
 
@@ -105,7 +105,7 @@ def test_a_flat_roof_takes_a_flashing_too():
 def test_a_roof_steeper_than_any_flashing_is_described():
     site = house(roofs=gable(0, 0, 8, 6, 3.0, 9.0))  # 24 in 12
     found = next(line for line in lines(chimney("roof"), site) if "flashing" in line.item)
-    assert "24/12" in spell(found.description)
+    assert "24/12" in told_in(found.description)
 
 
 def test_a_wall_takes_a_plate_on_each_face_and_a_seal():
@@ -143,4 +143,4 @@ def test_the_pipe_of_the_kit_decides_the_gap():
     # 2 in pipe is 2.375 in outside: (5.906 - 2.375) / 2 = 1.766 in
     crossing = Crossing("first floor", False, (1.0, 1.0, -0.05), UP)
     route = laid([(1.0, 1.0, -1.0), (1.0, 1.0, 2.0)], (), kit("PVC", 2.0), crossings=[(crossing, 0)])
-    assert "1 3/4 in all round" in spell(lines(route)[0].why)
+    assert "1 3/4 in all round" in told_in(lines(route)[0].why)

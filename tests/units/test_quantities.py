@@ -9,15 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ventroute.errors import UnitError
+from ventroute.sentences import note_length, note_roof, note_temperature, told_in
 from ventroute.units import (
     format_pitch,
     format_power,
     format_pressure,
     format_size,
     format_temperature,
-    note_length,
-    note_roof,
-    note_temperature,
     parse_direction,
     parse_fraction,
     parse_pitch,
@@ -25,7 +23,6 @@ from ventroute.units import (
     parse_pressure_Pa,
     parse_size,
     parse_temperature_degC,
-    spell,
 )
 
 
@@ -224,15 +221,15 @@ def test_what_people_read():
 def test_a_kept_text_is_read_in_either_system():
     # 1 in is 25.4 mm and 1 ft 0.3048 m exactly; half a foot of rise in a foot is 26.565 degrees
     text = f"{note_length(0.3048)} of 3 in pipe, {note_length(0.0254, short=True)} round it, {note_temperature(65.0)}"
-    assert spell(text) == "1 ft of 3 in pipe, 1 in round it, 149 °F"
-    assert spell(text, "metric") == "0.305 m of 3 in pipe, 25 mm round it, 65 °C"
-    assert spell(note_roof(0.5)) == "pitch 6/12"
-    assert spell(note_roof(0.5), "metric") == "pitch 27°"
-    assert spell("pitch 0.5 of route 12.5 m in size 4.25 mm2") == "pitch 0.5 of route 12.5 m in size 4.25 mm2"
+    assert told_in(text) == "1 ft of 3 in pipe, 1 in round it, 149 °F"
+    assert told_in(text, "metric") == "0.305 m of 3 in pipe, 25 mm round it, 65 °C"
+    assert told_in(note_roof(0.5)) == "pitch 6/12"
+    assert told_in(note_roof(0.5), "metric") == "pitch 27°"
+    assert told_in("pitch 0.5 of route 12.5 m in size 4.25 mm2") == "pitch 0.5 of route 12.5 m in size 4.25 mm2"
 
 
 @given(st.floats(0, 100, allow_subnormal=False))
 def test_a_kept_length_is_within_a_tenth_of_a_millimetre(metres):
     kept = note_length(metres)
     assert abs(float(kept.removesuffix(" m")) - metres) <= 5.1e-5
-    assert spell(kept, "metric").endswith(" m")
+    assert told_in(kept, "metric").endswith(" m")

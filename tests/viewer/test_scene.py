@@ -14,8 +14,8 @@ from ventroute.viewer.page_data import scene_data
 from ventroute.viewer.palette import LOOKS
 from ventroute.viewer.scene import scene
 from ventroute.viewer.shape import ident
-from ventroute.viewer.words import margin, money, quantity
 
+from ventroute.drawing.words import margin, measure, money
 from ventroute.layout.building import build
 
 FT, IN = 0.3048, 0.0254
@@ -178,7 +178,7 @@ def test_what_must_not_be_entered_has_a_pattern():
     ],
 )  # fmt: skip
 def test_quantities_are_said_in_the_readers_units(value, unit, units, said):
-    assert quantity(value, unit, units) == said
+    assert measure(value, unit, units) == said
 
 
 def test_a_difference_of_temperatures_has_no_zero_point():

@@ -166,8 +166,8 @@ def _words(item: Item) -> str:
     match item:
         case PipeStock():
             schedule = f"schedule {item.schedule}" if item.schedule.isdigit() else item.schedule
-            metric = f", DN {round(item.od_m * 1000)}" if item.material == "PP" else ""
-            return f"{format_size(item.size_in)} {item.material} pipe, {schedule}{metric}"
+            metric = f" (DN {round(item.od_m * 1000)})" if item.material == "PP" else ""
+            return f"{format_size(item.size_in)}{metric} {item.material} pipe, {schedule}"
         case Bend():
             pattern = {"short": "short-turn", "long": "long-turn"}.get(item.pattern, item.pattern)
             kind = f"{pattern} pattern, street" if item.street else f"{pattern} pattern"

@@ -91,13 +91,14 @@ def worst(findings: tuple[Finding, ...]) -> str:
 
 
 def _show(desk: Desk, results: list[tuple[str, Route, tuple[Finding, ...]]], options: Options) -> None:
+    from ventroute.drawing.retold import retold_findings
     from ventroute.drawing.summary import findings_lines
+    from ventroute.drawing.words import route_title
     from ventroute.rules.cautions import cautions
 
     for name, route, findings in results:
-        kit = route.kit
-        print(f"Route {name}: {kit.size_in:g} in {kit.material.name} to the {route.terminal_kind}: {worst(findings)}")
-        for line in findings_lines(findings, options.units):
+        print(f"Route {name}: {route_title(route, options.units)}: {worst(findings)}")
+        for line in findings_lines(retold_findings(findings, route.kit, options.units), options.units):
             print(line)
     print("\nCautions")
     for n, caution in enumerate(cautions(desk.shop.pack), 1):

@@ -34,14 +34,16 @@ def zones_of(desk: Desk, planned: PlannedRoute | None) -> tuple[Zone, ...]:
 
 def contents(desk: Desk, plan: Plan, units: str) -> dict[str, bytes]:
     """Files by name."""
+    from ventroute.drawing.retold import retold
     from ventroute.drawing.sheet import sheet_pdf
     from ventroute.io.plan_file import plan_json
     from ventroute.io.shopping_file import cuts_csv, phone_html, shopping_csv, shopping_xlsx
     from ventroute.rules.cautions import cautions
 
+    files = {"plan.json": plan_json(plan).encode(), "site.toml": desk.text.encode()}
+    plan = retold(plan, units)
     best = plan.routes[0] if plan.routes else None
     zones = zones_of(desk, best)
-    files = {"plan.json": plan_json(plan).encode(), "site.toml": desk.text.encode()}
     said = cautions(desk.shop.pack)
     if best is not None:
         files["shopping.csv"] = shopping_csv(best, units)

@@ -27,6 +27,7 @@ def shop(
     options: Options | None = None,
 ) -> int:
     """Make the shopping and cut lists of a plan. --out takes a folder, or one file: .csv, .xlsx or .html."""
+    from ventroute.drawing.retold import retold_route
     from ventroute.io.plan_file import read_plan
 
     options = options or Options()
@@ -39,14 +40,15 @@ def shop(
     if have or prices:
         routes = _again(routes, plan.parent / "site.toml", have, prices)
         found = next(planned for planned in routes if planned.id == found.id)
+    shown = retold_route(found, options.units)
     if options.out:
-        _write(found, options.out, options.units)
+        _write(shown, options.out, options.units)
     if options.json:
         print(_document(found, routes))
     elif not options.quiet:
         from ventroute.drawing.summary import cost_lines, shopping_lines
 
-        print("\n".join([*shopping_lines(found, options.units), "", *cost_lines(routes)]))
+        print("\n".join([*shopping_lines(shown, options.units), "", *cost_lines(routes, options.units)]))
     return 0
 
 

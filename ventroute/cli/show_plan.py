@@ -9,10 +9,11 @@ from ventroute.model.plan import Plan
 
 def show_plan(desk: Desk, plan: Plan, options: Options) -> None:
     """Print the summary; where files were written, say where."""
+    from ventroute.drawing.retold import retold
     from ventroute.drawing.summary import terminal_summary
     from ventroute.rules.cautions import cautions
 
-    for line in terminal_summary(plan, options.units, cautions(desk.shop.pack)):
+    for line in terminal_summary(retold(plan, options.units), options.units, cautions(desk.shop.pack)):
         print(line)
     if options.out:
         print(f"\nWritten to {options.out}: plan, lists, drawings, job sheet, report.")

@@ -37,13 +37,14 @@ def sizes(
 
     from ventroute.cli.desk import open_site
     from ventroute.cli.stock import read_stock
+    from ventroute.drawing.retold import retold
     from ventroute.planner import plan
     from ventroute.sizing import size_rows
 
     options = options or Options()
     desk = open_site(site, read_stock(have, prices))
     result = plan(desk.site, desk.building, desk.shop)
-    rows = size_rows(result, desk.site, desk.shop)
+    rows = size_rows(result if options.json else retold(result, options.units), desk.site, desk.shop)
     if options.json:
         print(json.dumps({"format": 1, "site": result.site, "sizes": rows}, indent=1, ensure_ascii=False))
     elif not options.quiet:
@@ -55,6 +56,8 @@ def _show(rows: list[dict[str, Any]], options: Options) -> None:
     from rich.console import Console
     from rich.table import Table
 
+    from ventroute.drawing.words import sized
+
     console = Console()
     if console.width < _WIDE:
         for row in rows:
@@ -63,7 +66,8 @@ def _show(rows: list[dict[str, Any]], options: Options) -> None:
                 for name, cell in zip(_COLUMNS[3:], _cells(row, options.units)[3:], strict=True)
                 if cell
             )
-            console.print(f"{row['material']} {row['size_in']:g} in to the {row['terminal']}:", "; ".join(said))
+            name = sized(row["material"], row["size_in"], options.units)
+            console.print(f"{name} to the {row['terminal']}:", "; ".join(said))
         return
     table = Table(*_COLUMNS, title="Materials and sizes")
     for row in rows:
@@ -72,7 +76,7 @@ def _show(rows: list[dict[str, Any]], options: Options) -> None:
 
 
 def _cells(row: dict[str, Any], units: str) -> list[str]:
-    from ventroute.units import format_length
+    from ventroute.units import format_length, format_size
 
     def length(key: str) -> str:
         return "" if row[key] is None else format_length(row[key], units)
@@ -81,9 +85,10 @@ def _cells(row: dict[str, Any], units: str) -> list[str]:
     drop = "" if row["reference_drop_Pa"] is None else f"{drop} / {row['reference_drop_Pa']:.0f} Pa"
     speed = "" if row["velocity_m_s"] is None else _speed(row["velocity_m_s"], units)
     cost = "" if row["cost"] is None else f"{row['cost']:.2f}"
+    size = format_size(row["size_in"], row["material"], units)
     because = row["because"] if row["fits"] else f"no: {row['because']}"
     return [
-        row["material"], f"{row['size_in']:g} in", row["terminal"], length("equivalent_m"), length("limit_m"),
+        row["material"], size, row["terminal"], length("equivalent_m"), length("limit_m"),
         length("margin_m"), drop, speed, cost, because,
     ]  # fmt: skip
 

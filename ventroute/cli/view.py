@@ -54,6 +54,7 @@ def _work(path: Path, server: Any, token: str, options: Options) -> Any:
 def planning(path: Path, units: str) -> tuple[Callable[[str], Answer], Callable[[str], Answer]]:
     """The two things the page asks of a text: the planned answer, and the house alone."""
     from ventroute.cli.desk import open_text
+    from ventroute.drawing.retold import retold
     from ventroute.planner import plan
 
     answer = _part("answer")
@@ -67,7 +68,7 @@ def planning(path: Path, units: str) -> tuple[Callable[[str], Answer], Callable[
     def plan_text(text: str) -> Answer:
         try:
             desk = open_text(text, path.name, path.parent)
-            found = plan(desk.site, desk.building, desk.shop)
+            found = retold(plan(desk.site, desk.building, desk.shop), units)
         except InputError as error:
             return dict(answer.refused(error.faults))
         except VentrouteError as error:
@@ -98,9 +99,11 @@ def _site_beside(path: Path) -> Path:
 
 
 def _report(path: Path, server: Any, token: str, options: Options) -> Any:
+    from ventroute.drawing.retold import retold
     from ventroute.rules.cautions import cautions
 
     desk, found = _finished(path)
+    found = retold(found, options.units)
     seen = _part("scene").scene(desk.site, desk.building, found, zones(desk), options.units)
     said = cautions(desk.shop.pack)
     html = _part("report").report_html(found, desk.site, seen, _drawings(path.parent), said, options.units)

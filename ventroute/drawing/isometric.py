@@ -46,7 +46,7 @@ def isometric(planned: PlannedRoute, site: Site, units: str) -> Drawing:
     _letter_barriers(board, view, route)
     _letter_ends(board, view, route, site, units)
     _letter_spaces(board, view, site)
-    title = f"Route {planned.id}: {route_title(route)}"
+    title = f"Route {planned.id}: {route_title(route, units)}"
     _frame(board, view, title, site.name)
     return on_paper(knocked_out(board.items, board.boxes), title, _description(route))
 
@@ -134,10 +134,10 @@ def _letter_ends(board: Board, view: View, route: Route, site: Site, units: str)
     board.place(*labels.note(collar, anchor, near=2.0, prefer_deg=-60.0))
     last = view.legs[-1]
     tip = marks.shift(last.end, marks.unit(last.start, last.end), 4.6)
-    way_out = f"{route.terminal_kind.upper()} TERMINAL {format_size(route.kit.size_in)}"
+    way_out = f"{route.terminal_kind.upper()} TERMINAL {format_size(route.kit.size_in, route.kit.material.name, units)}"
     board.place(*labels.note((way_out, level_words(end[2], grade, units)), tip, near=2.0, prefer_deg=60.0))
     first = view.legs[0]
-    label = Label((pipe_words(route),), 3.2, "text", bold=True)
+    label = Label((pipe_words(route, units),), 3.2, "text", bold=True)
     board.place(label, around(first.at(0.3), label, 6.5))
 
 

@@ -51,9 +51,8 @@ def outside_sketch(planned: PlannedRoute, building: Building, zones: tuple[Zone,
     _dimension_place(board, scene, units)
     _dimension_margins(board, scene, planned, features, units)
     _name_things(board, scene, features, zones)
-    title = (
-        f"Route {planned.id}: {route_title(planned.route)}, {'wall from outside' if scene.wall else 'roof from above'}"
-    )
+    seen = "wall from outside" if scene.wall else "roof from above"
+    title = f"Route {planned.id}: {route_title(planned.route, units)}, {seen}"
     _caption(board, scene, planned, building, title, units)
     return on_paper(knocked_out(board.items, board.boxes), title, "To scale. Shaded: where the terminal may not be.")
 

@@ -68,7 +68,7 @@ def _opening(plan: Plan, site: Site, chosen: PlannedRoute | None, cautions: tupl
              units: str) -> list[Flowable]:  # fmt: skip
     from ventroute.drawing import page
 
-    what = f"Route {chosen.id}: {route_title(chosen.route)}" if chosen else "No route keeps all rules"
+    what = f"Route {chosen.id}: {route_title(chosen.route, units)}" if chosen else "No route keeps all rules"
     head = ("size", "greatest length", "least", "elbows", "90", "45", "22 1/2", "terminal")
     pair = (1.0, 2.9)
     return [

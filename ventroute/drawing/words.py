@@ -14,16 +14,21 @@ from ventroute.units import format_length, format_pressure, format_size, format_
 AXES = (("east", "west"), ("north", "south"), ("up", "down"))
 
 
-def route_title(route: Route) -> str:
-    """Material, size and way out: ``PVC 3 in to the roof``."""
-    return f"{route.kit.material.name} {format_size(route.kit.size_in)} to the {route.terminal_kind}"
+def sized(material: str, size_in: float, units: str) -> str:
+    """Size and material as the trade calls them: ``3 in PVC``, ``DN 80 PP``."""
+    return f"{format_size(size_in, material, units)} {material}"
 
 
-def pipe_words(route: Route) -> str:
+def route_title(route: Route, units: str) -> str:
+    """Size, material and way out: ``3 in PVC to the roof``."""
+    return f"{sized(route.kit.material.name, route.kit.size_in, units)} to the {route.terminal_kind}"
+
+
+def pipe_words(route: Route, units: str) -> str:
     """What the pipe is: ``3 in PVC, schedule 40``."""
     schedule = route.kit.schedule
     kind = f"schedule {schedule}" if schedule.isdigit() else schedule
-    return f"{format_size(route.kit.size_in)} {route.kit.material.name}" + (f", {kind}" if kind else "")
+    return sized(route.kit.material.name, route.kit.size_in, units) + (f", {kind}" if kind else "")
 
 
 def part_words(part: Part, units: str) -> str:
@@ -41,8 +46,10 @@ def angle_words(degrees: float) -> str:
     return "22 1/2" if abs(degrees - 22.5) < 1e-6 else f"{degrees:g}"
 
 
-def measure(value: float, unit: str, units: str) -> str:
-    """A finding's figure in its unit."""
+def measure(value: float | None, unit: str, units: str) -> str:
+    """A finding's figure in its unit; blank where there is none."""
+    if value is None:
+        return ""
     if unit == "m":
         return format_length(value, units)
     if unit == "degC":
@@ -51,7 +58,19 @@ def measure(value: float, unit: str, units: str) -> str:
         return format_pressure(value, units)
     if unit == "deg":
         return f"{value:.1f}°"
-    return f"{value:g}" + (f" {unit}" if unit not in ("", "count") else "")
+    return f"{value:g}" if unit in ("", "count") else f"{value:.4g} {unit}"
+
+
+def margin(value: float | None, unit: str, units: str) -> str:
+    """How far inside a limit, in its own unit: a difference of temperatures has no zero point."""
+    if value is not None and unit == "degC":
+        return f"{value:.0f} °C" if units == "metric" else f"{value * 9 / 5:.0f} °F"
+    return measure(value, unit, units)
+
+
+def money(value: float | None) -> str:
+    """An amount, blank where the price is not known."""
+    return "" if value is None else f"{value:,.2f}"
 
 
 def worst_first(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ventroute.errors import Fault, InputError
 from ventroute.io.site_lines import KeyPath, first_excess, key_lines, line_of, spelt
-from ventroute.metric import told_in
+from ventroute.sentences import told_in
 
 LARGEST_BYTES = 2_000_000  # a long day's survey is 50 kB
 _FILE = "a TOML file that is there and may be read"

@@ -9,7 +9,8 @@ from ventroute.model.plan import ShoppingLine
 from ventroute.model.route import Crossing, Route
 from ventroute.model.shelf import Asks, Goods, Shelf
 from ventroute.model.site import Cut, Hole, Roof, Site
-from ventroute.units import format_size, note_length, note_roof
+from ventroute.sentences import note_length, note_roof
+from ventroute.units import format_size
 
 _OUTDOORS = "outdoors"
 
