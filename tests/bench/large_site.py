@@ -67,7 +67,9 @@ def machine(triangles: int) -> object:
     turn = np.linspace(0, 2 * np.pi, around, endpoint=False)
     tilt = np.linspace(0, np.pi, bands + 2)[1:-1]
     u, v = np.meshgrid(turn, tilt)
-    bump = 0.45 + 0.06 * np.sin(7 * u) * np.sin(5 * v) + 0.015 * np.sin(41 * u + 3 * v) * np.sin(v) + 0.01 * np.cos(29 * v)
+    bump = (
+        0.45 + 0.06 * np.sin(7 * u) * np.sin(5 * v) + 0.015 * np.sin(41 * u + 3 * v) * np.sin(v) + 0.01 * np.cos(29 * v)
+    )
     ring = np.stack([np.cos(u) * np.sin(v), np.sin(u) * np.sin(v), np.cos(v)], axis=-1) * bump[..., None]
     points = np.concatenate([ring.reshape(-1, 3), [[0, 0, 0.46], [0, 0, -0.46]]])
     i, j = np.arange(around), (np.arange(around) + 1) % around
@@ -146,7 +148,9 @@ def _pipe(low: FloatArray, high: FloatArray, chance: np.random.Generator) -> str
         start[2] = high[2] - radius - chance.uniform(0.05, 0.7)
     end = start.copy()
     end[along] = chance.uniform(inner[0][along], inner[1][along])
-    if abs(end[along] - start[along]) < 0.3 or _blocks(np.minimum(start, end) - radius, np.maximum(start, end) + radius):
+    if abs(end[along] - start[along]) < 0.3 or _blocks(
+        np.minimum(start, end) - radius, np.maximum(start, end) + radius
+    ):
         return None
     return f"ends = [{_v(start)}, {_v(end)}]\ndiameter = {2 * radius:.4f}"
 

@@ -8,7 +8,7 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ventroute.geometry.surface import cover_of, surrounds
+from ventroute.geometry.surface import Boxed, cover_of, surrounds
 
 
 def lying_eight() -> trimesh.Trimesh:
@@ -68,3 +68,17 @@ def test_a_cover_has_no_box_twice_and_little_more_than_its_shape() -> None:
     boxes = cover_of(ball.triangles)
     volume = sum(float(np.prod(high - low)) for low, high in boxes)
     assert ball.volume < volume < 1.6 * ball.volume
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.sampled_from(sorted(SHAPES)), st.integers(0, 1000), st.floats(0, 0.8))
+def test_near_triangles_are_those_whose_boxes_are_near(name: str, seed: int, reach: float) -> None:
+    triangles = np.array(SHAPES[name].triangles)
+    boxed = Boxed.of(triangles)
+    low = np.random.default_rng(seed).uniform(-1.2, 1, 3)
+    high = low + 0.2
+    apart = np.maximum(triangles.min(axis=1) - high, low - triangles.max(axis=1)).clip(0)
+    near = np.linalg.norm(apart, axis=1) < reach
+    found = boxed.triangles[boxed.within(low, high, reach)].reshape(-1, 9)
+    assert sorted(found.tolist()) == sorted(triangles[near].reshape(-1, 9).tolist())
+    assert len(boxed.nearest(low, high))

@@ -92,7 +92,7 @@ def test_a_collar_on_top_of_an_obstacle_is_in_air() -> None:
 @pytest.mark.parametrize(
     ("obstacle", "says"),
     [
-        (Obstacle("o", None, (1, 1, -1), (0, 1, 1)), "height"),
+        (Obstacle("o", None, (1, 1, -1), (0, 1, 1)), "three sides above zero"),
         (Obstacle("o", None, ends=((1, 1, -1), (1, 1, -1)), diameter_m=0.1), "two ends apart"),
         (Obstacle("o", None, ends=((1, 1, -1), (2, 1, -1)), diameter_m=0.0), "diameter above zero"),
         (Obstacle("o"), "a box, two ends"),

@@ -47,8 +47,11 @@ class Polytope:
         GeometryError
             A side has no length.
         """
-        (x0, y0, z0), (x1, y1, z1) = np.asarray(low, float), np.asarray(high, float)
-        return cls.prism([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], z0, z1)
+        (x0, y0, z0), (x1, y1, z1) = least, most = np.asarray(low, float), np.asarray(high, float)
+        if not (x1 > x0 and y1 > y0 and z1 - z0 > TOLERANCE_M):
+            raise GeometryError("a box needs three sides above zero")
+        offsets = np.array([-y0, x1, y1, -x0, -z0, z1])
+        return cls(_BOX_NORMALS, offsets, np.where(_BOX_HIGH, most, least), _BOX_FACES)
 
     @classmethod
     def prism(cls, floor_xy: ArrayLike, bottom: float, top: float) -> Polytope:
@@ -136,6 +139,20 @@ class Polytope:
         return np.asarray(self.vertices.max(axis=0), dtype=np.float64)
 
     @cached_property
+    def planes(self) -> tuple[tuple[float, float, float, float], ...]:
+        """Normal and offset of each face in plain numbers, for sums too small to be worth an array."""
+        return tuple((x, y, z, o) for (x, y, z), o in zip(self.normals.tolist(), self.offsets.tolist(), strict=True))
+
+    @cached_property
+    def span(self) -> tuple[tuple[float, float], ...]:
+        """Least and greatest x, y and z [m] in plain numbers."""
+        return tuple(zip(self.low.tolist(), self.high.tolist(), strict=True))
+
+    def meets_box(self, span: Sequence[tuple[float, float]], reach_m: float = 0.0) -> bool:
+        """Whether its box comes within a reach [m] of another, given as the least and greatest x, y and z [m]."""
+        return all(a <= d + reach_m and c <= b + reach_m for (a, b), (c, d) in zip(self.span, span, strict=True))
+
+    @cached_property
     def centre(self) -> FloatArray:
         """Mean of the vertices (3,) [m]: a point inside."""
         return np.asarray(self.vertices.mean(axis=0), dtype=np.float64)
@@ -155,6 +172,13 @@ class Polytope:
     def contains(self, points: ArrayLike, tol: float = TOLERANCE_M) -> BoolArray:
         """Which of the points (n, 3) [m] lie inside or within ``tol`` [m] of it: (n,)."""
         return np.asarray(self.depths(points) >= -tol, dtype=np.bool_)
+
+    def holds(self, point: FloatArray, tol: float = TOLERANCE_M) -> bool:
+        """Whether one point (3,) [m] lies inside or within ``tol`` [m] of it: `contains`, in plain numbers."""
+        x, y, z = at = point.tolist()
+        if any(v < low - tol or v > high + tol for v, (low, high) in zip(at, self.span, strict=True)):
+            return False
+        return all(a * x + b * y + c * z - o <= tol for a, b, c, o in self.planes)
 
     def depths(self, points: ArrayLike) -> FloatArray:
         """Distance (n,) [m] of points (n, 3) to the nearest face plane, negative outside (exact inside only)."""
@@ -206,6 +230,11 @@ def prism_faces(n: int) -> tuple[Face, ...]:
     """Faces of a prism over n corners: n sides, floor and lid; its corners come floor first."""
     sides = [(i, (i + 1) % n, (i + 1) % n + n, i + n) for i in range(n)]
     return (*sides, tuple(reversed(range(n))), tuple(range(n, 2 * n)))
+
+
+_BOX_NORMALS = np.array([(0, -1, 0), (1, 0, 0), (0, 1, 0), (-1, 0, 0), (0, 0, -1), (0, 0, 1)], dtype=np.float64)
+_BOX_FACES = prism_faces(4)
+_BOX_HIGH = np.array([(x, y, z) for z in (0, 1) for x, y in ((0, 0), (1, 0), (1, 1), (0, 1))], dtype=np.bool_)
 
 
 def _less(piece: Polytope, other: Polytope) -> list[Polytope]:

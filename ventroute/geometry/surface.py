@@ -1,16 +1,67 @@
-"""Closed triangle surfaces: which points they surround, and boxes that enclose what they surround."""
+"""Closed triangle surfaces: which points they surround, what of them is near, boxes that enclose what they surround."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.intp]
 Box = tuple[FloatArray, FloatArray]
 
 CELLS = 12  # along the longest side of the cover
 CHUNK = 2_000_000  # point-triangle pairs held at once
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Boxed:
+    """Triangles with a box round each, neighbours in groups with a box round each group.
+
+    ``triangles`` (t, 3, 3) [m] in order of their groups; ``low`` and ``high`` (t, 3) their boxes; ``first`` (g + 1,)
+    where groups start and end; ``group_low`` and ``group_high`` (g, 3).
+    """
+
+    triangles: FloatArray
+    low: FloatArray
+    high: FloatArray
+    first: IntArray
+    group_low: FloatArray
+    group_high: FloatArray
+
+    @classmethod
+    def of(cls, triangles: FloatArray) -> Boxed:
+        """Triangles (t, 3, 3) [m] sorted by the cells of a grid that their middles lie in."""
+        middle = triangles.mean(axis=1)
+        cells = max(1, int(np.sqrt(len(triangles)) / 16))
+        least, most = middle.min(axis=0), middle.max(axis=0)
+        place = np.minimum((middle - least) / np.maximum(most - least, 1e-12) * cells, cells - 1).astype(np.intp)
+        key = (place[:, 0] * cells + place[:, 1]) * cells + place[:, 2]
+        order = np.argsort(key, kind="stable")
+        starts = np.flatnonzero(np.diff(key[order], prepend=-1))
+        sorted_ = triangles[order]
+        low, high = sorted_.min(axis=1), sorted_.max(axis=1)
+        groups = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
+        return cls(sorted_, low, high, np.append(starts, len(order)), *groups)
+
+    def nearest(self, low: FloatArray, high: FloatArray) -> IntArray:
+        """Rows of the triangles in the group whose box is nearest to a box."""
+        group = int(np.argmin(apart_m(self.group_low, self.group_high, low, high)))
+        return np.arange(self.first[group], self.first[group + 1])
+
+    def within(self, low: FloatArray, high: FloatArray, reach_m: float) -> IntArray:
+        """Rows of the triangles whose boxes come nearer to a box than a reach."""
+        groups = np.flatnonzero(apart_m(self.group_low, self.group_high, low, high) < reach_m)
+        rows = np.concatenate([np.arange(self.first[g], self.first[g + 1]) for g in groups] or [self.first[:0]])
+        return np.asarray(rows[apart_m(self.low[rows], self.high[rows], low, high) < reach_m], dtype=np.intp)
+
+
+def apart_m(lows: FloatArray, highs: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
+    """Distance (n,) [m] of boxes (n, 3), (n, 3) to one box (3,), (3,)."""
+    between = np.maximum(lows - high, low - highs).clip(0)
+    return np.asarray(np.sqrt(np.einsum("ni,ni->n", between, between)), dtype=np.float64)
 
 
 def surrounds(triangles: FloatArray, points: FloatArray) -> BoolArray:

@@ -51,13 +51,20 @@ class Building:
 
     def room_at(self, point: Vec3 | FloatArray) -> str | None:
         """The room that holds the point [m], ``outdoors`` outside, None in construction."""
-        at = np.asarray(point, float)
-        for member in self.rooms:
-            if any(cell.contains(at, MEET_M)[0] for cell in member.cells):
-                return member.room.name
-        outside = self.outdoors
-        built = any(s.holds(at) for s in outside.solids if s.kind == "construction")
-        return "outdoors" if outside.container.contains(at, MEET_M)[0] and not built else None
+        return self.rooms_at(np.asarray(point, float)[None])[0]
+
+    def rooms_at(self, points: FloatArray) -> list[str | None]:
+        """The same for points (n, 3) [m]."""
+        found: list[str | None] = [None] * len(points)
+        out = self.outdoors
+        free = out.container.contains(points, MEET_M)
+        for body in (body for solid in out.solids if solid.kind == "construction" for body in solid.bodies):
+            free &= ~body.contains(points, -MEET_M)
+        within = [(m.room.name, cell.contains(points, MEET_M)) for m in self.rooms for cell in m.cells]
+        for name, inside in [("outdoors", free), *reversed(within)]:  # the first room comes last, and stays
+            for i in np.flatnonzero(inside):
+                found[i] = name
+        return found
 
 
 def build(site: Site) -> Building:
@@ -100,6 +107,8 @@ def _with_things(space: Space, things: Sequence[Solid]) -> Space:
 
 def _near(body: Polytope, container: Polytope, built: Sequence[Polytope], gap_m: float) -> bool:
     """Whether a body comes within its gap of the container, and is not deeper than that in construction."""
+    if not container.meets_box(body.span, gap_m):
+        return False
     ahead = (container.normals @ body.vertices.T - container.offsets[:, None]).min(axis=1)
     if ahead.max() >= gap_m - MEET_M:
         return False

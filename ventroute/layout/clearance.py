@@ -13,8 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.geometry.rounds import Corners, Rounds, gaps
-from ventroute.geometry.surface import surrounds
+from ventroute.geometry.rounds import Convex, Corners, Rounds, gaps
 from ventroute.layout.building import Building, Cylinder, Mesh, Solid, Space
 from ventroute.layout.envelope import Envelope, envelopes, rounds_of
 from ventroute.model.route import Route
@@ -24,7 +23,7 @@ IntArray = NDArray[np.intp]
 
 WITHIN_M = 0.5  # what is farther than this beyond its gap is nobody's concern
 TURNED_RAD = math.radians(95)  # a route that has turned less, with a bend's give, cannot have come back to itself
-FEW = 64  # triangles tried first, to leave the rest of a mesh out
+FEW = 64  # triangles of the nearest group that are tried first, to leave most of a mesh out
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,15 +113,31 @@ def _solids(space: Space, here: Sequence[Envelope], within_m: float) -> Iterator
     rounds = rounds_of(here)
     least = _least(rounds, [body.normals for _, body in pairs], [body.offsets for _, body in pairs])
     close = (least <= needed + within_m) & _counts(space, here)[:, owner]
-    exact = np.array([space.solids[k].exact is not None for k in owner])
-    rows, cols = np.nonzero(close & ~exact)
-    corners = _padded([pairs[c][1].vertices for c in cols])
-    true = _signed(gaps(rounds.take(rows), Corners(corners), len(rows)), least[rows, cols])
-    for i, c, gap in zip(rows.tolist(), cols.tolist(), true.tolist(), strict=True):
+    shapes = [space.solids[k].exact for k in owner]
+    flat, bars = np.array([s is None for s in shapes]), [s if isinstance(s, Cylinder) else None for s in shapes]
+    rows, cols = np.nonzero(close & flat)
+    corners = Corners(_padded([pairs[c][1].vertices for c in cols]))
+    for i, c, gap in _told(rounds, corners, rows, cols, least):
         yield Clearance(here[i].part_n, space.solids[owner[c]].name, gap, float(needed[c]), here[i].hub)
-    for k in sorted(set(owner[exact])):
+    rows, cols = np.nonzero(close & np.array([bar is not None for bar in bars]))
+    for i, c, gap in _told(rounds, _cylinders([bar for c in cols if (bar := bars[c])]), rows, cols, least):
+        yield Clearance(here[i].part_n, space.solids[owner[c]].name, gap, float(needed[c]), here[i].hub)
+    for k in sorted({int(k) for k, s in zip(owner, shapes, strict=True) if isinstance(s, Mesh)}):
         mine = np.where(close[:, owner == k], least[:, owner == k], np.inf).min(axis=1)
-        yield from _exact(space.solids[k], here, rounds, mine)
+        yield from _to_mesh(space.solids[k], here, rounds, mine)
+
+
+def _told(
+    rounds: Rounds, others: Convex, rows: IntArray, cols: IntArray, least: FloatArray
+) -> Iterator[tuple[int, int, float]]:
+    """The pairs of a shape and a body, each with its gap, the other shapes being in the order of the pairs."""
+    true = _signed(gaps(rounds.take(rows), others, len(rows)), least[rows, cols])
+    return zip(rows.tolist(), cols.tolist(), true.tolist(), strict=True)
+
+
+def _cylinders(bars: Sequence[Cylinder]) -> Rounds:
+    ends = np.array([(bar.start, bar.end) for bar in bars], dtype=np.float64).reshape(-1, 2, 3)
+    return Rounds.cylinders(ends[:, 0], ends[:, 1], np.array([bar.radius_m for bar in bars]))
 
 
 def _counts(space: Space, here: Sequence[Envelope]) -> NDArray[np.bool_]:
@@ -152,31 +167,24 @@ def _padded(corners: Sequence[FloatArray]) -> FloatArray:
     return np.array(rows, dtype=np.float64).reshape(-1, most, 3)
 
 
-def _exact(solid: Solid, here: Sequence[Envelope], rounds: Rounds, least: FloatArray) -> Iterator[Clearance]:
-    """Gaps to a solid whose true shape is smaller than the bodies round it; ``least`` is what those show."""
+def _to_mesh(solid: Solid, here: Sequence[Envelope], rounds: Rounds, least: FloatArray) -> Iterator[Clearance]:
+    """Gaps to a mesh, which the bodies round it enclose; ``least`` is what those show."""
+    assert isinstance(solid.exact, Mesh)
     rows = np.flatnonzero(np.isfinite(least))
-    if not len(rows):
-        return
-    if isinstance(solid.exact, Cylinder):
-        bar = Rounds.cylinders(solid.exact.start[None], solid.exact.end[None], np.array([solid.exact.radius_m]))
-        true = gaps(rounds.take(rows), bar.take(np.zeros(len(rows), dtype=np.intp)), len(rows))
-    elif isinstance(solid.exact, Mesh):
-        true = np.array([_to_mesh(rounds.take(rows[i : i + 1]), solid.exact.triangles) for i in range(len(rows))])
+    true = np.array([_mesh_gap(rounds.take(rows[i : i + 1]), solid, solid.exact) for i in range(len(rows))])
     for i, gap in zip(rows.tolist(), _signed(true, least[rows]).tolist(), strict=True):
         yield Clearance(here[i].part_n, solid.name, gap, solid.gap_m, here[i].hub)
 
 
-def _to_mesh(shape: Rounds, triangles: FloatArray) -> float:
-    """Gap of one shape to a closed surface, 0 inside it."""
+def _mesh_gap(shape: Rounds, solid: Solid, mesh: Mesh) -> float:
+    """Gap of one shape to a closed surface, 0 inside it: to the nearest triangles, then to all that are nearer."""
     low, high = -shape.reach(-np.eye(3))[0], shape.reach(np.eye(3))[0]
-    apart = np.maximum(triangles.min(axis=1) - high, low - triangles.max(axis=1)).clip(0)
-    bound = np.linalg.norm(apart, axis=1)
-    order = np.argsort(bound, kind="stable")[:FEW]
-    best = float(gaps(_repeated(shape, len(order)), Corners(triangles[order]), len(order)).min())
-    rest = np.setdiff1d(np.flatnonzero(bound < best), order)
-    if len(rest) and best > 0:
-        best = min(best, float(gaps(_repeated(shape, len(rest)), Corners(triangles[rest]), len(rest)).min()))
-    return 0.0 if best <= 0 or surrounds(triangles, shape.centres[0, :1])[0] else best
+    boxed, best = mesh.boxed, math.inf
+    for rows in (boxed.nearest(low, high)[:FEW], None):
+        near = boxed.triangles[boxed.within(low, high, best) if rows is None else rows]
+        if len(near) and best > 0:
+            best = min(best, float(gaps(_repeated(shape, len(near)), Corners(near), len(near)).min()))
+    return 0.0 if best <= 0 or solid.holds(shape.centres[0, 0]) else best
 
 
 def _repeated(shape: Rounds, n: int) -> Rounds:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -59,19 +60,20 @@ class _Crossing:
 
 
 def _crossing(body: Polytope, at: FloatArray, axis: FloatArray) -> _Crossing | None:
-    pace, room = body.normals @ axis, body.offsets - body.normals @ at
-    with np.errstate(divide="ignore", invalid="ignore"):
-        reach = room / pace
-    level = np.abs(pace) < 1e-9
-    if (room[level] <= 0).any():
-        return None
-    start = np.where(pace < 0, reach, -np.inf)
-    end = np.where(pace > 0, reach, np.inf)
-    start[level], end[level] = -np.inf, np.inf
-    first, last = int(np.argmax(start)), int(np.argmin(end))
-    if end[last] - start[first] <= CRACK_M:
-        return None
-    return _Crossing(float(start[first]), float(end[last]), first, last)
+    """In plain numbers: a body has few faces, and there are many lines."""
+    (ax, ay, az), (px, py, pz) = axis.tolist(), at.tolist()
+    start, end, first, last = -math.inf, math.inf, 0, 0
+    for k, (x, y, z, offset) in enumerate(body.planes):
+        pace, room = x * ax + y * ay + z * az, offset - (x * px + y * py + z * pz)
+        if abs(pace) < 1e-9:
+            if room <= 0:
+                return None
+        elif pace < 0:
+            if room / pace > start:
+                start, first = room / pace, k
+        elif room / pace < end:
+            end, last = room / pace, k
+    return _Crossing(start, end, first, last) if end - start > CRACK_M else None
 
 
 def air_along(space: Space, at: FloatArray, axis: FloatArray) -> list[Stretch]:
@@ -117,13 +119,14 @@ def barrier(at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces:
     for space, air in zip(pair, airs, strict=True):
         if not air:
             raise GeometryError(f'its axis never runs in "{space.name}"; an axis from one space to the other is wanted')
+    others = [space for space in spaces if space.index not in (pair[0].index, pair[1].index)]
     options = [(a, b) for a in airs[0] for b in airs[1] if a.end <= b.start + CRACK_M or b.end <= a.start + CRACK_M]
     good = []
     least = np.inf
     for a, b in options:
         low, high = (a.end, b.start) if a.end <= b.start + CRACK_M else (b.end, a.start)
         least = min(least, high - low)
-        if high - low <= THICKEST_M and not _between(low, high, at, axis, pair, spaces):
+        if high - low <= THICKEST_M and not _between(low, high, at, axis, airs, others):
             good.append((max(low, -high, 0.0), high - low, low, a, b))
     if not good:
         raise GeometryError(_why(least, pair))
@@ -140,11 +143,18 @@ def _why(least_m: float, pair: tuple[Space, Space]) -> str:
 
 
 def _between(
-    low: float, high: float, at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces: Sequence[Space]
+    low: float,
+    high: float,
+    at: FloatArray,
+    axis: FloatArray,
+    airs: Sequence[Sequence[Stretch]],
+    others: Sequence[Space],
 ) -> bool:
-    """Whether the line runs in the air of any space between two distances."""
-    airs = (s for space in spaces for s in air_along(space, at, axis))
-    return any(min(s.end, high) - max(s.start, low) > 100 * CRACK_M for s in airs)
+    """Whether the line runs in the air of the pair, or of any other space, between two distances."""
+    ends = zip((at + axis * low).tolist(), (at + axis * high).tolist(), strict=True)
+    span = [(min(pair), max(pair)) for pair in ends]
+    near = (air_along(space, at, axis) for space in others if space.container.meets_box(span))
+    return any(min(s.end, high) - max(s.start, low) > 100 * CRACK_M for air in (*airs, *near) for s in air)
 
 
 def _barrier(at: FloatArray, axis: FloatArray, a: Stretch, b: Stretch, pair: tuple[Space, Space]) -> Barrier:

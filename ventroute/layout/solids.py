@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,7 @@ from ventroute.constants import MEET_M
 from ventroute.errors import Fault, GeometryError
 from ventroute.geometry.frames import square_to
 from ventroute.geometry.polytope import Polytope, prism_faces
-from ventroute.geometry.surface import cover_of, surrounds
+from ventroute.geometry.surface import Boxed, cover_of, surrounds
 from ventroute.model.site import Obstacle, Site
 
 FloatArray = NDArray[np.float64]
@@ -29,11 +30,16 @@ class Cylinder:
     radius_m: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Mesh:
     """A closed surface as triangles (t, 3, 3) [m]."""
 
     triangles: FloatArray
+
+    @cached_property
+    def boxed(self) -> Boxed:
+        """The triangles so that those near to something are soon found."""
+        return Boxed.of(self.triangles)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,7 +58,10 @@ class Solid:
 
     def holds(self, point: FloatArray) -> bool:
         """Whether the point (3,) [m] lies inside, deeper than 1e-6 m below the surface of a flat-faced body."""
-        if not any(body.contains(point, -MEET_M)[0] for body in self.bodies):
+        if isinstance(self.exact, Mesh):  # the boxes of its cover meet inside it
+            covered = any(body.holds(point, MEET_M) for body in self.bodies)
+            return covered and bool(surrounds(self.exact.triangles, point[None])[0])
+        if not any(body.holds(point, -MEET_M) for body in self.bodies):
             return False
         if isinstance(self.exact, Cylinder):
             axis = self.exact.end - self.exact.start
@@ -60,8 +69,6 @@ class Solid:
             along = float((point - self.exact.start) @ axis) / length
             off = float(np.linalg.norm(point - self.exact.start - along * axis / length))
             return MEET_M < along < length - MEET_M and off < self.exact.radius_m - MEET_M
-        if isinstance(self.exact, Mesh):
-            return bool(surrounds(self.exact.triangles, point[None])[0])
         return True
 
 

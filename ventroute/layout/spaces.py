@@ -40,7 +40,7 @@ class Space:
 
     def is_air(self, point: FloatArray) -> bool:
         """Whether the point (3,) [m] lies in the container and in no solid of it; surfaces count as air."""
-        return bool(self.container.contains(point, MEET_M)[0]) and not any(s.holds(point) for s in self.solids)
+        return self.container.holds(point, MEET_M) and not any(s.holds(point) for s in self.solids)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

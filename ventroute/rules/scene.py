@@ -125,10 +125,11 @@ def surfaces(site: Site) -> Iterator[Surface]:
 
 def standing(scene: Scene) -> Iterator[Thing]:
     """Boxes of obstacles and solid features, as things that stand up."""
-    for obstacle in scene.site.obstacles:
-        low, high = _obstacle_box(obstacle)
-        top = np.array([*(low + high)[:2] / 2, high[2]])
-        if scene.building.room_at(top) in ("outdoors", None):  # what ends inside a room is not beside a terminal
+    boxes = [_obstacle_box(obstacle) for obstacle in scene.site.obstacles]
+    tops = np.array([[*(low + high)[:2] / 2, high[2]] for low, high in boxes]).reshape(-1, 3)
+    rooms = scene.building.rooms_at(tops)
+    for obstacle, (low, high), room in zip(scene.site.obstacles, boxes, rooms, strict=True):
+        if room in ("outdoors", None):  # what ends inside a room is not beside a terminal
             yield Thing(obstacle.name, rectangle(low, high), float(high[2]))
     for feature in scene.features(*SOLID):
         low, high = corners(feature)
