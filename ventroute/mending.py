@@ -1,8 +1,8 @@
 """Where there is no route: the least changes that would open one, each tried by planning with it.
 
-Changes are tried singly, the easiest for a person first: what was asked for, the size of a hole, a thing in the way,
-the appliance's place, a feature outdoors that is perhaps not what it was entered as. Only those that planning confirms
-are offered.
+Changes are tried singly, the easiest for a person first: what was asked for, the size of a hole, a new hole, a thing in
+the way, the appliance's place, a feature outdoors that is perhaps not what it was entered as. Only those that planning
+confirms are offered; where none is, it is said what was tried.
 """
 
 from __future__ import annotations
@@ -10,39 +10,51 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 from typing import TypeVar
 
 from ventroute.constants import INCH_M
 from ventroute.errors import VentrouteError
 from ventroute.layout.building import build
+from ventroute.layout.openings import new_openings
 from ventroute.model.plan import Plan
 from ventroute.model.site import Hole, Site
 from ventroute.planner import Workshop, plan
-from ventroute.units import format_length
+from ventroute.units import format_length, format_size
 
 MOST_MENDS = 4  # offered
 MOST_TRIES = 40  # planned
 _ROOM_M = 0.25 * INCH_M  # a hole is cut this much over the pipe: common practice
 _MOVE_M = 8 * INCH_M
 
-Change = tuple[str, str, Site]  # what it changes (tried until one does), in words, the changed site
+Change = tuple[str, str, str, Site]  # sort, what it changes (tried until one does), in words, the changed site
 T = TypeVar("T")
 
 
-def mends(site: Site, shop: Workshop, units: str = "us") -> tuple[str, ...]:
-    """Changes to a site without a route that would give it one, in words, each confirmed by planning."""
+def mends(site: Site, shop: Workshop) -> tuple[str, ...]:
+    """Changes to a site without a route that would give it one, in words, each confirmed by planning.
+
+    Where none does, one sentence that says so and names what was tried.
+    """
     found: list[str] = []
     mended: set[str] = set()
-    for tried, (what, words, changed) in enumerate(_changes(site, shop, units)):
-        if tried >= MOST_TRIES or len(found) >= MOST_MENDS:
+    sorts: dict[str, int] = {}
+    for sort, what, words, changed in islice(_changes(site, shop), MOST_TRIES):
+        if len(found) >= MOST_MENDS:
             break
+        sorts[sort] = sorts.get(sort, 0) + 1
         result = None if what in mended else _planned(changed, shop)
         if result is not None and result.routes:
             mended.add(what)
             best = result.routes[0].route
-            size = f"{best.kit.size_in:g} in {best.kit.material.name} to the {best.terminal_kind}"
-            found.append(f"{words}: then {size} fits, {format_length(best.equivalent_m, units)} equivalent")
-    return tuple(found)
+            size = f"{format_size(best.kit.size_in)} {best.kit.material.name} to the {best.terminal_kind}"
+            found.append(f"{words}: then {size} fits, {format_length(best.equivalent_m)} equivalent")
+    return tuple(found) or (_nothing(sorts),)
+
+
+def _nothing(sorts: dict[str, int]) -> str:
+    tried = ", ".join(f"{sort} ({count})" for sort, count in sorts.items()) or "nothing could be"
+    return f"no single change was found that opens a route; tried: {tried}"
 
 
 def _planned(site: Site, shop: Workshop) -> Plan | None:
@@ -52,25 +64,25 @@ def _planned(site: Site, shop: Workshop) -> Plan | None:
         return None  # the change makes no house: a collar moved into a wall
 
 
-def _changes(site: Site, shop: Workshop, units: str) -> Iterator[Change]:
+def _changes(site: Site, shop: Workshop) -> Iterator[Change]:
     yield from _wider_wishes(site)
-    yield from _larger_holes(site, shop, units)
+    yield from _larger_holes(site, shop)
+    for words, cuts in new_openings(site):
+        yield "a new hole through wall or roof", words, words, replace(site, cuts=(*site.cuts, *cuts))
     for i, obstacle in enumerate(site.obstacles):
-        yield obstacle.name, f'"{obstacle.name}" out of the way', replace(site, obstacles=_without(site.obstacles, i))
-    yield from _moved_collars(site, units)
+        away = replace(site, obstacles=_without(site.obstacles, i))
+        yield "a thing out of the way", obstacle.name, f'"{obstacle.name}" out of the way', away
+    yield from _moved_collars(site)
     if site.want.gap_m > 0.5 * INCH_M:
         half = replace(site.want, gap_m=site.want.gap_m / 2)
-        yield (
-            "gap",
-            f"a gap of {format_length(half.gap_m, units, short=True)} to construction",
-            replace(site, want=half),
-        )
+        words = f"a gap of {format_length(half.gap_m, short=True)} to construction"
+        yield "half the gap", "gap", words, replace(site, want=half)
     for i, feature in enumerate(site.features):
         words = f'if "{feature.name}" ({feature.kind}) were not there, or not what it is entered as'
-        yield feature.name, words, replace(site, features=_without(site.features, i))
+        yield "a feature outdoors left out", feature.name, words, replace(site, features=_without(site.features, i))
     for i, keep_out in enumerate(site.keep_outs):
         words = f'without the keep-out "{keep_out.name}"'
-        yield keep_out.name, words, replace(site, keep_outs=_without(site.keep_outs, i))
+        yield "a keep-out left out", keep_out.name, words, replace(site, keep_outs=_without(site.keep_outs, i))
 
 
 def _without(items: tuple[T, ...], i: int) -> tuple[T, ...]:
@@ -80,14 +92,25 @@ def _without(items: tuple[T, ...], i: int) -> tuple[T, ...]:
 def _wider_wishes(site: Site) -> Iterator[Change]:
     want = site.want
     if set(want.terminals) != {"roof", "wall"}:
-        yield "terminals", "a terminal at roof or wall", replace(site, want=replace(want, terminals=("roof", "wall")))
+        yield (
+            "wider wishes",
+            "terminals",
+            "a terminal at roof or wall",
+            replace(site, want=replace(want, terminals=("roof", "wall"))),
+        )
     if want.sizes_in:
-        yield "sizes", "any size of the appliance's table", replace(site, want=replace(want, sizes_in=()))
+        yield (
+            "wider wishes",
+            "sizes",
+            "any size of the appliance's table",
+            replace(site, want=replace(want, sizes_in=())),
+        )
     if want.materials:
-        yield "materials", "any material of the appliance's list", replace(site, want=replace(want, materials=()))
+        every = replace(site, want=replace(want, materials=()))
+        yield "wider wishes", "materials", "any material of the appliance's list", every
 
 
-def _larger_holes(site: Site, shop: Workshop, units: str) -> Iterator[Change]:
+def _larger_holes(site: Site, shop: Workshop) -> Iterator[Change]:
     """Each hole, then all holes, made large enough for each size of the table, smallest first."""
     materials = site.want.materials or site.appliance.materials
     sizes = {row.size_in for row in site.appliance.sizes}
@@ -95,25 +118,25 @@ def _larger_holes(site: Site, shop: Workshop, units: str) -> Iterator[Change]:
     for od in ods:
         clear = math.ceil((od + _ROOM_M) / (INCH_M / 8) - 1e-9) * INCH_M / 8
         tight = [i for i, hole in enumerate(site.holes) if hole.clear_m < clear]
-        words = format_length(clear, units, short=True)
+        words = format_length(clear, short=True)
         for i in tight:
             opened = replace(site, holes=_opened(site.holes, (i,), clear))
-            yield "holes", f'"{site.holes[i].name}" made {words} clear', opened
+            yield "a larger hole", "holes", f'"{site.holes[i].name}" made {words} clear', opened
         if len(tight) > 1:
             names = ", ".join(f'"{site.holes[i].name}"' for i in tight)
             opened = replace(site, holes=_opened(site.holes, tuple(tight), clear))
-            yield "holes", f"{names} made {words} clear", opened
+            yield "a larger hole", "holes", f"{names} made {words} clear", opened
 
 
 def _opened(holes: tuple[Hole, ...], which: tuple[int, ...], clear_m: float) -> tuple[Hole, ...]:
     return tuple(replace(hole, clear_m=clear_m) if i in which else hole for i, hole in enumerate(holes))
 
 
-def _moved_collars(site: Site, units: str) -> Iterator[Change]:
+def _moved_collars(site: Site) -> Iterator[Change]:
     x, y, z = site.appliance.collar_m
-    step = format_length(_MOVE_M, units, short=True)
+    step = format_length(_MOVE_M, short=True)
     ways = (("east", 1, 0, 0), ("west", -1, 0, 0), ("north", 0, 1, 0), ("south", 0, -1, 0), ("down", 0, 0, -1))
     for name, dx, dy, dz in ways:
         to = (x + dx * _MOVE_M, y + dy * _MOVE_M, z + dz * _MOVE_M)
         moved = replace(site, appliance=replace(site.appliance, collar_m=to))
-        yield "collar", f"the collar {step} farther {name}", moved
+        yield "the collar moved", "collar", f"the collar {step} farther {name}", moved

@@ -3,7 +3,9 @@
 from dataclasses import replace
 
 from tests.plan.houses import IN, planned, random_house, workshop
+from ventroute.layout.openings import new_openings
 from ventroute.mending import mends
+from ventroute.model.site import KeepOut
 
 
 def test_a_hole_too_small_is_named_with_the_size_that_would_do():
@@ -22,3 +24,24 @@ def test_a_wish_that_leaves_nothing_is_offered_to_be_widened():
     narrow = replace(site, want=replace(site.want, terminals=("wall",)))
     assert not planned(narrow).routes
     assert any("roof or wall" in words for words in mends(narrow, workshop(narrow)))
+
+
+def test_a_house_without_a_hole_is_offered_a_new_one_that_planning_confirms():
+    site = random_house(1)
+    bare = replace(site, holes=(), cuts=())
+    assert not planned(bare).routes
+    offered = mends(bare, workshop(bare))
+    opened = dict(new_openings(bare))
+    named = [words for words in opened if any(line.startswith(f"{words}: then") for line in offered)]
+    assert named
+    # The offer, taken: the same house with that opening alone has a route.
+    assert planned(replace(bare, cuts=opened[named[0]])).routes
+
+
+def test_where_nothing_opens_a_route_it_is_said_what_was_tried():
+    site = random_house(1)
+    box = KeepOut("everywhere", "terminal", (-50.0, -50.0, -50.0), (100.0, 100.0, 100.0))
+    shut = replace(site, keep_outs=(box, replace(box, name="and again")))
+    (said,) = mends(shut, workshop(shut))
+    assert said.startswith("no single change was found that opens a route; tried: ")
+    assert "a keep-out left out (2)" in said

@@ -33,7 +33,7 @@ def plan(
     if not result.routes:
         from ventroute.mending import mends
 
-        result = replace(result, mends=mends(desk.site, desk.shop, options.units))
+        result = replace(result, mends=mends(desk.site, desk.shop))
     return finish(desk, result, options)
 
 
