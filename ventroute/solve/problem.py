@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise, product
@@ -300,6 +300,23 @@ class Link:
             lowest = min(lowest, math.asin(max(-1.0, min(1.0, float(start[2])))))  # a level collar stays level
         give = min(math.radians(problem.give_deg), 2 * pitch)
         return Span(to_low - high, to_high - low, start, left.true, lowest, give)
+
+    def legs_m(self, problem: Problem, space: int, orders: Sequence[Sequence[float]]) -> FloatArray:
+        """What the legs of bends in a space measure at least, (S, k + 1), closed up where street bends can be."""
+        k = len(orders[0])
+        out = np.zeros((len(orders), k + 1))
+        if not k:
+            return out
+        elbows = [[problem.elbows[a] for a in order] for order in orders]
+        lay = np.array([[e.hub.laying_m for e in row] for row in elbows])
+        reach = np.array([[e.reach_m for e in row] for row in elbows])
+        spigot = np.array([[e.street.spigot_m if e.street else np.inf for e in row] for row in elbows])
+        out[:, 1:-1] = np.minimum(lay[:, :-1] + lay[:, 1:] + spigot[:, 1:], reach[:, :-1] + reach[:, 1:])
+        out[:, 0] = reach[:, 0]
+        if self.start is None and space == 0:
+            out[:, 0] = problem.start_m + np.minimum(lay[:, 0] + spigot[:, 0], reach[:, 0] + problem.start_socket_m)
+        out[:, -1] = reach[:, -1]
+        return out
 
 
 def terminal_kind(crossing: Crossing) -> str:

@@ -21,7 +21,7 @@ import heapq
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations_with_replacement
+from itertools import combinations_with_replacement, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -186,16 +186,22 @@ class Search:
         if self.conditions.building.spaces[self.link.spaces[space]].outdoors:
             raised = self.link.last is not None and terminal_kind(self.link.last) == "wall" and 90.0 in angles
             sets: list[tuple[float, ...]] = [(), (90.0, 90.0)] if raised else [()]
-        else:
-            sets = [c for k in range(MOST_BENDS + 1) for c in combinations_with_replacement(angles, k)]
+            return [(sum(self.weights.bend[a] for a in part), part) for part in sets]
+        return [row for k in range(MOST_BENDS + 1) for row in self._of_bends(space, angles, k)]
+
+    def _of_bends(self, space: int, angles: list[float], k: int) -> Iterator[tuple[float, tuple[float, ...]]]:
+        """Multisets of k fittings in a space."""
         span = self.link.span(self.problem, space)
-        out = []
-        for k in range(MOST_BENDS + 1):
-            same = [part for part in sets if len(part) == k]
-            run = span.least_m(same, np.zeros((len(same), k + 1))) if span is not None and same else np.zeros(len(same))
-            fittings = (sum(self.weights.bend[a] for a in part) for part in same)
-            out += [(f + self.weights.per_m * float(r), part) for f, r, part in zip(fittings, run, same, strict=True)]
-        return out
+        sets = list(combinations_with_replacement(angles, k))
+        least = dict.fromkeys(sets, 0.0 if span is None else math.inf)
+        if span is not None:
+            orders = list(product(angles, repeat=k))
+            run = span.least_m(np.array(orders).reshape(len(orders), k), self.link.legs_m(self.problem, space, orders))
+            for order, run_m in zip(orders, run.tolist(), strict=True):
+                part = tuple(sorted(order, reverse=True))
+                least[part] = min(least[part], run_m)
+        for part in sets:
+            yield sum(self.weights.bend[a] for a in part) + self.weights.per_m * least[part], part
 
     def _lay_out(self, parts: tuple[tuple[float, ...], ...]) -> None:
         """Push every strand of a multiset with its bound."""
