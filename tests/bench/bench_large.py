@@ -1,7 +1,8 @@
 """A large site from file to plan: where the time goes, and how it grows. Run by hand: python tests/bench/bench_large.py
 
 Ten rooms on three floors, 20 holes, 10 areas for new holes, a closed mesh of 200 000 triangles, boxes and cylinders. Every row is a
-process of its own, so its memory is its own, and the first run on a fresh machine is what is measured. Arguments: numbers of obstacles.
+process of its own, so its memory is its own, and the first run on a fresh machine is what is measured. Two small sites that are hard for
+their size follow. Arguments: numbers of obstacles.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.bench.large_site import TRIANGLES, written
+from tests.bench.slow_sites import SITES
 
 HERE = Path(__file__).resolve()
 HEADS = (
@@ -42,9 +44,18 @@ def main() -> None:
     print("".join(f"{head:>10}" for head in HEADS) + "   routes")
     for count in [int(text) for text in sys.argv[1:]] or [125, 250, 500, 1000]:
         with tempfile.TemporaryDirectory() as folder:
-            site = written(Path(folder), count, TRIANGLES)
-            told = min((measured(site) for _ in range(3)), key=lambda t: t["cpu s"])
-        print(f"{count:>10}" + "".join(f"{told[head]:>10.2f}" for head in HEADS[1:]) + f"   {told['routes']}")
+            shown(count, written(Path(folder), count, TRIANGLES), "large")
+    with tempfile.TemporaryDirectory() as folder:
+        for name, text in SITES.items():
+            path = Path(folder) / "small.toml"
+            path.write_text(text, encoding="utf-8")
+            shown(text.count("[[obstacle]]"), path, name)
+
+
+def shown(count: int, site: Path, name: str) -> None:
+    """Print the best of three runs."""
+    told = min((measured(site) for _ in range(3)), key=lambda t: t["cpu s"])
+    print(f"{count:>10}" + "".join(f"{told[head]:>10.2f}" for head in HEADS[1:]) + f"   {told['routes']}  {name}")
 
 
 def measured(site: Path) -> dict[str, float]:
