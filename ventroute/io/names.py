@@ -50,14 +50,14 @@ class Names:
 
     def _question(self, text: str, same: list[str]) -> str:
         self._hints_left -= 1
-        words = folded(text)[:_LONGEST] if self._hints_left >= 0 else ""
-        near = same or [
-            item
-            for match in get_close_matches(words, [*self._said, *self._ids], n=3, cutoff=0.5)
-            for item in (self._said.get(match) or [self._ids.get(match, match)])
-        ]
+        near = same or (self._near(text) if self._hints_left >= 0 else [])
         unique = list(dict.fromkeys(near))[:3]
         if not unique:
             return f"no item {shown(text)}; `ventroute catalog` lists what there is"
         ask = " or ".join(f"{item} ({self._known[item]})" for item in unique)
         return f"no item {shown(text)}; did you mean {ask}?"
+
+    def _near(self, text: str) -> list[str]:
+        """Items whose description or id looks like a text, the likest first."""
+        matches = get_close_matches(folded(text)[:_LONGEST], [*self._said, *self._ids], n=3, cutoff=0.5)
+        return [item for match in matches for item in (self._said.get(match) or [self._ids.get(match, match)])]
