@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -14,7 +15,10 @@ _SAME_M = 1e-6
 
 
 def fittings(route: Route) -> int:
-    """Everything that is not pipe or terminal."""
+    """What `prefer = "fittings"` counts: bends, couplings, increasers, reducers and adapters; not pipe or terminal.
+
+    Each is a thing to buy with joints of its own to make; a terminal every route has.
+    """
     return sum(part.kind not in (PartKind.PIPE, PartKind.TERMINAL) for part in route.parts)
 
 
@@ -95,7 +99,20 @@ def too_long(route: Route, limit_m: float) -> Rejected | None:
 def failed(route: Route, findings: Sequence[Finding]) -> Rejected:
     """Why a route that was found does not comply: its worst finding."""
     worst = next(f for f in findings if f.verdict is Verdict.FAIL)
-    return _rejected(route, worst.rule, f"{_name(route)}: {told(worst)}")
+    words = _too_short(route, worst) if worst.rule == "length.min" else f"{_name(route)}: {told(worst)}"
+    return _rejected(route, worst.rule, words)
+
+
+def _too_short(route: Route, finding: Finding) -> str:
+    """A route below the manual's least equivalent length: by how much, and what would lengthen it."""
+    least = finding.limit or 0.0
+    short = least - route.equivalent_m
+    elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
+    bends = f", or {math.ceil(short / elbow - _SAME_M)} elbow(s) more at {format_length(elbow)} each" if elbow else ""
+    return (
+        f"{_name(route)} comes to {format_length(route.equivalent_m)} equivalent, {format_length(short)} short of the "
+        f"{format_length(least)} that the appliance needs at least; {format_length(short)} more pipe{bends} would do"
+    )
 
 
 def told(finding: Finding) -> str:

@@ -228,7 +228,10 @@ class WantShape(Shape):
         tuple[Annotated[str, *choice_kind(words.TERMINALS)], ...], ListKind(1, 2, "a list: roof, wall, or both")
     ] = Field(("roof", "wall"), description="Default both.", examples=[["roof", "wall"]])
     prefer: Annotated[str, *choice_kind(words.PREFERENCES)] = Field(
-        "length", description="Default length.", examples=["length"]
+        "length",
+        description="What the best route has least of: equivalent length, cost, or fittings (bends, couplings, "
+        "increasers, reducers and adapters; not pipe or terminal); default length.",
+        examples=["length"],
     )
     gap: Annotated[float, *length_kind(0.0, 1.0)] = Field(
         0.0254, description="Hub to any surface; default 1 in.", examples=["1 in"]

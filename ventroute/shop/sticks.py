@@ -36,6 +36,15 @@ def route_cuts(route: Route, stock: Stock, kerf_m: float = KERF_M) -> CutPlan:
     return _whole_lengths(wanted, sold)
 
 
+def _not_sold(piece: Piece, lengths: Sequence[float]) -> str:
+    """What is wanted of pipe that is not sawn."""
+    sold = ", ".join(format_length(m, short=True) for m in sorted(lengths)) or "none"
+    return (
+        f"{piece.item}: piece {piece.label} is {format_length(piece.length_m, short=True)}, and this pipe is not sawn: "
+        f"wanted a length that is sold ({sold}), or the maker's adjustable length, which the catalog does not hold"
+    )
+
+
 def on_sale(item: str, stick_m: Sequence[float], stock: Stock) -> list[StickOffer]:
     """Sticks of an item: lengths, prices, counts; lengths that are sold out everywhere are left out."""
     offers = ((length, stock.offer(item, length), stock.available(item, length)) for length in stick_m)
@@ -49,9 +58,6 @@ def _whole_lengths(wanted: Sequence[Piece], sold: Sequence[StickOffer]) -> CutPl
     for n, piece in enumerate(wanted, start=1):
         length = min(lengths, key=lambda m: abs(m - piece.length_m), default=None)
         if length is None or abs(length - piece.length_m) > _ADJUST_M:
-            raise CutError(
-                f"{piece.item}: piece {piece.label} is {format_length(piece.length_m)} and this pipe is not sawn; "
-                f"sold are {', '.join(format_length(m, short=True) for m in lengths) or 'none'}"
-            )
+            raise CutError(_not_sold(piece, lengths))
         sticks.append(CutStick(n, piece.item, length, (piece.length_m,), (piece.label,), 0.0))
     return CutPlan(tuple(sticks), (), True)
