@@ -25,9 +25,12 @@ def plan(
     """Find routes for the house in a site file."""
     from ventroute.cli.desk import open_site
     from ventroute.cli.stock import read_stock
+    from ventroute.errors import VentrouteError
     from ventroute.planner import plan as make_plan
 
     options = options or Options()
+    if options.out and options.out.exists() and not options.out.is_dir():
+        raise VentrouteError(f"{options.out} is a file; --out wants a folder, which is made where there is none")
     desk = open_site(site, read_stock(have, prices))
     result = make_plan(desk.site, desk.building, desk.shop, _progress(options))
     if not result.routes:

@@ -29,6 +29,8 @@ def view(
 ) -> int:
     """Work on a site, or look at a plan, in the browser."""
     options = options or Options()
+    if not 0 <= port <= 65535:
+        raise VentrouteError(f"port {port} does not exist; wanted one from 1 to 65535, or 0 for any that is free")
     finished = path.suffix.lower() == ".json"
     if window:
         return _window(path, options)
