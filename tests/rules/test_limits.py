@@ -43,6 +43,8 @@ ROWS = [
     ("us-2018", "opening.direct.50k", "window", "wall", {"input_W": MIDDLE}, (5 + R + 0.75 * FT, 7.95, 2.5), EAST),
     ("us-2018", "opening.direct.150k", "window", "wall", {"input_W": LARGE}, (4.5, 7.95, 3 + R + FT), UP),
     ("us-2018", "opening.direct.over-150k", "window", "wall", {"input_W": HUGE}, (5 + R + 4 * FT, 7.95, 2.5), EAST),
+    ("us-2018", "opening.direct.over-150k", "window", "wall", {"input_W": HUGE}, (4.5, 7.95, 2 - R - 4 * FT), DOWN),
+    ("us-2018", "opening.direct.over-150k", "window", "wall", {"input_W": HUGE}, (4.5, 7.95, 3 + R + FT), UP),
     ("us-2018", "opening.non-direct", "window", "wall", ROOM, (5 + R + 4 * FT, 7.95, 2.5), EAST),
     ("us-2018", "opening.non-direct", "window", "wall", ROOM, (4.5, 7.95, 2 - R - 4 * FT), DOWN),
     ("us-2018", "opening.non-direct", "window", "wall", ROOM, (4.5, 7.95, 3 + R + FT), UP),

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ventroute.constants import INCH_M
 from ventroute.layout.building import Building
 from ventroute.layout.framing import members
 from ventroute.model.plan import Finding, Verdict
@@ -110,7 +111,11 @@ def _shielded(pack: Pack, subject: str, beside_m: float) -> Iterator[Finding]:
     """A pipe nearer than this to the face of a member wants a steel plate where it is concealed."""
     for rule in pack.of("shield"):
         edge, plate = rule.figures["edge"], rule.figures["plate"]
-        note = f"is the pipe concealed here? Then steel of {plate.text}" if needs_plate(rule, beside_m) else ""
+        note = (
+            f"is the pipe concealed here? Then steel {plate.value / INCH_M:.4f} in thick"
+            if needs_plate(rule, beside_m)
+            else ""
+        )
         yield from at_least(
             pack, rule.id, subject, beside_m, edge.value, "m", note=note, evidence=edge.evidence, ask=True
         )
