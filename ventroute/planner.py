@@ -221,7 +221,7 @@ class _Choice:
         if not ways:
             yield self._none(outcomes[0], kind)
             return
-        least = outcomes[0].least.get(kind, 0.0) + _constant_m(problem)
+        least = tuple(v.get(kind, 0.0) + _constant_m(problem) for v in (outcomes[0].rolled, outcomes[0].least))
         misses: list[Rejected] = []
         passed = False
         for way in ways[:JUDGED_PER_KIND]:
@@ -248,7 +248,8 @@ class _Choice:
         because = f"no way for {name} to a {kind}: no hole or cut leads there with room for its fittings"
         return self._rejected("passage", because, None, kind)
 
-    def _judged(self, problem: Problem, route: Route, least_m: float) -> PlannedRoute | Rejected:
+    def _judged(self, problem: Problem, route: Route, least_m: tuple[float, ...]) -> PlannedRoute | Rejected:
+        """The route with all that is shown of it; ``least_m`` bounds those at any roll, and those in steps."""
         site, shop = self.site, self.shop
         limit = problem.limit.max_length_m
         long = too_long(route, limit)
@@ -267,9 +268,10 @@ class _Choice:
             return self._rejected("stock", missing, route.equivalent_m, route.terminal_kind)
         holes = sum(c.cost for c in site.cuts if any(x.name == c.name for x in route.crossings))
         cost = bill.cost + holes
-        least = min(least_m, route.equivalent_m)
+        least, in_steps = (min(bound, route.equivalent_m) for bound in least_m)
         proved = route.equivalent_m - least <= 1e-3
-        return PlannedRoute("", route, limit, least, proved, round(cost, 2), findings, bill.lines, bill.cuts, flue)
+        rest = (findings, bill.lines, bill.cuts, flue)
+        return PlannedRoute("", route, limit, least, proved, round(cost, 2), *rest, least_in_steps_m=in_steps)
 
 
 def _distinct(ways: list[Way]) -> list[Way]:

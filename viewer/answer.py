@@ -61,7 +61,6 @@ def _route(planned: PlannedRoute, units: str) -> Answer:
         "elbows": route.elbows,
         "cost": money(planned.cost),
         "reason": planned.reason,
-        "proved": planned.proved_optimal,
         "corners": [list(run.start_m) for run in route.runs] + [list(route.terminal_m)],
         "asks": sum(finding.verdict == "ask" for finding in planned.findings),
         "findings": lists.findings_table(planned.findings, units),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from ventroute.drawing.words import money, route_title
+from ventroute.drawing.words import money, proof_words, route_title
 from ventroute.model.plan import Plan, PlannedRoute
 from ventroute.model.site import Site
 from ventroute.units import format_length as length
@@ -124,8 +124,7 @@ def _details(plan: Plan, drawings: Mapping[str, bytes], units: str) -> Markup:
 
 def _route(planned: PlannedRoute, drawings: Mapping[str, bytes], units: str) -> Markup:
     own = [(name, svg) for name, svg in drawings.items() if _belongs(name, planned.id)]
-    proof = "proved: nothing shorter exists" if planned.proved_optimal else (
-        f"no route can be shorter than {length(planned.least_possible_m, units)}")  # fmt: skip
+    proof = proof_words(planned, units)
     blocks = [
         tag("h2", f"Route {planned.id}: {route_title(planned.route, units)}"),
         tag(

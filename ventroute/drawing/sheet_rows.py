@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ventroute.constants import FOOT_M
-from ventroute.drawing.words import grade_words, measure, pipe_words, route_title, sized, worst_first
+from ventroute.drawing.words import grade_words, measure, pipe_words, proof_words, route_title, sized, worst_first
 from ventroute.model.appliance import Appliance
 from ventroute.model.plan import Plan, PlannedRoute, Verdict
 from ventroute.model.site import Site
@@ -85,9 +85,6 @@ def route_rows(planned: PlannedRoute, units: str) -> list[Row]:
     """The route in figures."""
     route = planned.route
     margin = planned.limit_m - route.equivalent_m
-    proof = (
-        "no shorter one exists in the plan's own terms" if planned.proved_optimal else "a shorter one is not ruled out"
-    )
     rows: list[Row] = [
         ("Pipe", pipe_words(route, units)),
         ("Way", " - ".join(c.name + (" (new hole)" if c.cut else "") for c in route.crossings) or "no hole"),
@@ -95,7 +92,7 @@ def route_rows(planned: PlannedRoute, units: str) -> list[Row]:
                               f"+ fittings {format_length(route.fittings_m, units)}"),
         ("Appliance's limit", f"{format_length(planned.limit_m, units)}, leaves {format_length(margin, units)}"),
         ("Elbows, new holes", f"{route.elbows}, {route.new_holes}"),
-        ("Least possible", f"{format_length(planned.least_possible_m, units)}; {proof}"),
+        ("How short it is", proof_words(planned, units)),
     ]  # fmt: skip
     return [*rows, ("Why this one", planned.reason)] if planned.reason else rows
 

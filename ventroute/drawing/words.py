@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from ventroute.model.appliance import Vec3
-from ventroute.model.plan import Finding, Verdict
+from ventroute.model.plan import Finding, PlannedRoute, Verdict
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.model.site import Roof, Site, Vec2
 from ventroute.model.source import Grade
@@ -29,6 +29,16 @@ def pipe_words(route: Route, units: str) -> str:
     schedule = route.kit.schedule
     kind = f"schedule {schedule}" if schedule.isdigit() else schedule
     return sized(route.kit.material.name, route.kit.size_in, units) + (f", {kind}" if kind else "")
+
+
+def proof_words(planned: PlannedRoute, units: str) -> str:
+    """How short a route can be at all, as far as it is proved: ``shortest possible, proved``."""
+    if planned.proved_optimal:
+        return "shortest possible, proved"
+    least = f"none is under {format_length(planned.least_possible_m, units)} however its fittings are rolled"
+    if planned.proved_in_steps:
+        return f"shortest with runs in steps of 22 1/2 degrees, proved; {least}"
+    return f"a shorter one is not ruled out; {least}"
 
 
 def part_words(part: Part, units: str) -> str:

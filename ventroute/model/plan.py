@@ -145,8 +145,8 @@ class PlannedRoute:
     id: str
     route: Route
     limit_m: float
-    least_possible_m: float
-    proved_optimal: bool
+    least_possible_m: float  # no route is shorter, however its fittings roll
+    proved_optimal: bool  # it is no more than 1 mm longer than that
     cost: float
     findings: tuple[Finding, ...]
     shopping: tuple[ShoppingLine, ...]
@@ -154,6 +154,12 @@ class PlannedRoute:
     flue: FlueState | None
     reason: str = ""  # why one would take it
     scarcity: str = ""  # what it cost that parts are out of stock
+    least_in_steps_m: float = 0.0  # no route whose runs go in steps of 22 1/2 degrees is shorter
+
+    @property
+    def proved_in_steps(self) -> bool:
+        """Whether no route whose runs go in steps of 22 1/2 degrees is shorter by more than 1 mm."""
+        return self.route.equivalent_m - self.least_in_steps_m <= 1e-3
 
 
 @dataclass(frozen=True, slots=True)

@@ -301,6 +301,15 @@ class Link:
         give = min(math.radians(problem.give_deg), 2 * pitch)
         return Span(to_low - high, to_high - low, start, left.true, lowest, give)
 
+    def outdoors_m(self, problem: Problem) -> float:
+        """Least run from the last barrier's outside, or the last hole's middle, to the terminal's end."""
+        last = self.last
+        if last is None:
+            return 0.0
+        along = float(last.passage.mouth_b[0] @ last.true)
+        rim = problem.radius_m * math.sqrt(max(0.0, 1.0 - along * along))
+        return problem.want.reach_m + rim + (0.0 if self.cuts else last.half_b_m * along)
+
     def legs_m(self, problem: Problem, space: int, orders: Sequence[Sequence[float]]) -> FloatArray:
         """What the legs of bends in a space measure at least, (S, k + 1), closed up where street bends can be."""
         k = len(orders[0])

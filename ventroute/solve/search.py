@@ -118,6 +118,8 @@ class Search:
         self.found: list[LinkPath] = []
         self.heap = list(self._multisets())
         heapq.heapify(self.heap)
+        more = (MOST_BENDS + 1) * min(weights.bend.values(), default=math.inf) + weights.per_m * link.straight_m
+        self.rolled = min(more, self.bound)  # nothing costs less, however the fittings roll and however many there are
 
     def run(self, limit: float = np.inf) -> LinkResult:
         """The cheapest path, and those as cheap with fewer bends.
@@ -186,7 +188,8 @@ class Search:
         if self.conditions.building.spaces[self.link.spaces[space]].outdoors:
             raised = self.link.last is not None and terminal_kind(self.link.last) == "wall" and 90.0 in angles
             sets: list[tuple[float, ...]] = [(), (90.0, 90.0)] if raised else [()]
-            return [(sum(self.weights.bend[a] for a in part), part) for part in sets]
+            run = self.weights.per_m * self.link.outdoors_m(self.problem)
+            return [(sum(self.weights.bend[a] for a in part) + run, part) for part in sets]
         return [row for k in range(MOST_BENDS + 1) for row in self._of_bends(space, angles, k)]
 
     def _of_bends(self, space: int, angles: list[float], k: int) -> Iterator[tuple[float, tuple[float, ...]]]:

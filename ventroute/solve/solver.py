@@ -48,7 +48,8 @@ class Outcome:
     """What the search under one price gave."""
 
     ways: tuple[Way, ...]  # cheapest first
-    least: dict[str, float] = field(default_factory=dict)  # by terminal kind: no way is cheaper
+    least: dict[str, float] = field(default_factory=dict)  # by terminal kind: no way in these directions is cheaper
+    rolled: dict[str, float] = field(default_factory=dict)  # by terminal kind: none is, however its fittings roll
     refusals: tuple[str, ...] = ()
 
 
@@ -56,7 +57,8 @@ def solve(problem: Problem, weights: Weights, conditions: Conditions | None = No
     """The best ways out under one price, for every terminal kind that is wanted.
 
     A way is kept where no other of its kind has as low a price with as few bends and as few new holes. Prices are
-    exact in the directions of `search.direction_set`; ``least`` is a lower bound in the same directions.
+    exact in the directions of `problem.direction_set`; ``least`` is a lower bound in the same directions, ``rolled``
+    one for fittings at any roll.
     """
     conditions = conditions or Conditions(problem)
     found, refusals = conditions.linked
@@ -85,9 +87,13 @@ def solve(problem: Problem, weights: Weights, conditions: Conditions | None = No
         else:
             unknown.look(min([to_beat, *(row[0] for row in queue[:1])]) - (bound - unknown.bound))
             heapq.heappush(queue, (_bound(parts[i]) + fixed[i], i))
+    rolled: dict[str, float] = {}
+    for chain, known, price in zip(wanted, parts, fixed, strict=True):
+        kind = terminal_kind(chain[-1])
+        rolled[kind] = min(rolled.get(kind, np.inf), sum(part.rolled for part in known) + price)
     if len(found) >= MOST_CHAINS:
-        least = dict.fromkeys(least, 0.0)
-    return Outcome(tuple(_undominated(ways)), least, tuple(refusals))
+        least, rolled = dict.fromkeys(least, 0.0), dict.fromkeys(rolled, 0.0)
+    return Outcome(tuple(_undominated(ways)), least, rolled, tuple(refusals))
 
 
 @dataclass(slots=True)
@@ -99,8 +105,14 @@ class _Sought:
     weights: Weights
     conditions: Conditions
     bound: float
+    floor: float  # the bound at first
     search: Search | None = None
     result: LinkResult | None = None  # once there is no more to know
+
+    @property
+    def rolled(self) -> float:
+        """No way through it is cheaper, whatever the rolls of its fittings."""
+        return max(self.floor, self.search.rolled) if self.search else self.floor
 
     def look(self, limit: float) -> None:
         """Search until the bound is above the limit, or all is known."""
@@ -123,7 +135,7 @@ def _sought(
     """The link, once for all chains that share it, at first under a bound that costs nothing."""
     if link.key not in known:
         floor = link.straight_m * weights.per_m + _turning(problem, weights, sum(link.turns_deg))
-        known[link.key] = _Sought(problem, link, weights, conditions, floor)
+        known[link.key] = _Sought(problem, link, weights, conditions, floor, floor)
     return known[link.key]
 
 
