@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from ventroute.layout.building import Building
 from ventroute.layout.framing import members
 from ventroute.solve.bodies import Bodies, Pool
-from ventroute.solve.directions import Directions
+from ventroute.solve.directions import Directions, Sides
 from ventroute.solve.problem import Crossing, Link, Problem, direction_set, linked
 from ventroute.solve.strands import Laid
 
@@ -29,8 +29,17 @@ class Conditions:
     laid: dict[tuple[tuple[str, ...], tuple[tuple[float, ...], ...]], Laid] = field(default_factory=dict)
     _bodies: dict[int, Bodies] = field(default_factory=dict)
     _directions: dict[tuple[str, ...], Directions] = field(default_factory=dict)
+    _sides: dict[tuple[str, ...], Sides] = field(default_factory=dict)
     _framing: list[Bodies] = field(default_factory=list)
     _pools: dict[tuple[tuple[str, ...], int | None], Pool] = field(default_factory=dict)
+
+    def sides(self, link: Link) -> Sides:
+        """Where the directions of a link with a fixed end lie."""
+        if link.key not in self._sides:
+            assert link.end is not None
+            assert link.end.centre_m is not None
+            self._sides[link.key] = Sides.of(self.directions(link).true, link.end.centre_m - link.start_m)
+        return self._sides[link.key]
 
     @cached_property
     def linked(self) -> tuple[list[tuple[tuple[Crossing, ...], list[Link]]], list[str]]:

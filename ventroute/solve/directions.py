@@ -108,6 +108,45 @@ def _without(items: list[float], item: float) -> list[float]:
     return items
 
 
+@dataclass(frozen=True, eq=False)
+class Sides:
+    """On which side of some vectors the directions of a link lie, a bit a vector: (V, 3) vectors, (m,) bits."""
+
+    vectors: FloatArray
+    behind: NDArray[np.uint64]
+
+    @classmethod
+    def of(cls, directions: FloatArray, whole: FloatArray) -> Sides:
+        """For a link that leads a whole way (3,): level and sloping vectors all round, and those beside the way."""
+        turn = np.arange(16) * (math.pi / 8)
+        level = np.stack([np.cos(turn), np.sin(turn), np.zeros(16)], axis=1)
+        up = np.array([0.0, 0.0, 1.0])
+        side = np.cross(up, whole)
+        size = float(np.linalg.norm(side))
+        slope = -1.0 if directions[:, 2].sum() > 0 else 1.0  # most directions rise, or most fall
+        steep = slope * math.tan(3 * math.pi / 8)
+        beside = [(side / size * sign)[None] for sign in (1.0, -1.0) if size > 1e-9]
+        w = np.concatenate([level, level + slope * up, level + steep * up, up[None], -up[None], *beside])
+        return cls(w, _bits(directions @ w.T <= 1e-12))
+
+    def leads(self, path: NDArray[np.intp], rest: FloatArray) -> NDArray[np.bool_]:
+        """Whether more of each leg may make up what is left to the end: (N, k + 1) sequences, (N, 3) -> (N,).
+
+        It may not where some vector has all directions of the sequence on one side, and what is left on the other (the
+        lemma of Farkas); as only some vectors are tried, a few sequences pass that lead nowhere.
+        """
+        out: NDArray[np.bool_] = (
+            np.bitwise_and.reduce(self.behind[path], axis=1) & _bits(rest @ self.vectors.T > 1e-9) == 0
+        )
+        return out
+
+
+def _bits(truths: NDArray[np.bool_]) -> NDArray[np.uint64]:
+    """Rows of up to 64 truths as numbers."""
+    bits: NDArray[np.uint64] = truths @ (np.uint64(1) << np.arange(truths.shape[1], dtype=np.uint64))
+    return bits
+
+
 def tilted(nominal: FloatArray, rise: float) -> FloatArray:
     """A level direction raised by `rise` (tangent, negative falls); any other as it is."""
     if abs(nominal[2]) > LEVEL:

@@ -29,6 +29,7 @@ FloatArray = NDArray[np.float64]
 
 _STEP_RAD = math.radians(15.0)
 _UP = np.array([0.0, 0.0, 1.0])
+_LATTICE = np.array([v for v in product((-1.0, 0.0, 1.0), repeat=3) if any(v)])
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,9 +78,8 @@ class Span:
     @cached_property
     def _vectors(self) -> FloatArray:
         """Unit vectors w, (W, 3)."""
-        lattice = np.array([v for v in product((-1.0, 0.0, 1.0), repeat=3) if any(v)])
         toward = (self.low + self.high) / 2
-        fans = [lattice, toward[None]]
+        fans = [_LATTICE, toward[None]]
         for d in (self.start, self.end, _UP):
             across = toward - (toward @ d) * d
             size = float(np.linalg.norm(across))

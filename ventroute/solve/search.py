@@ -31,6 +31,7 @@ from ventroute.solve.family import Family, Hits, Mendings, Stretches
 from ventroute.solve.laying import laid_out
 from ventroute.solve.lp import Programs
 from ventroute.solve.problem import Link, Problem, Weights, terminal_kind
+from ventroute.solve.reach import Span
 from ventroute.solve.strands import Strand
 
 FloatArray = NDArray[np.float64]
@@ -190,11 +191,13 @@ class Search:
             sets: list[tuple[float, ...]] = [(), (90.0, 90.0)] if raised else [()]
             run = self.weights.per_m * self.link.outdoors_m(self.problem)
             return [(sum(self.weights.bend[a] for a in part) + run, part) for part in sets]
-        return [row for k in range(MOST_BENDS + 1) for row in self._of_bends(space, angles, k)]
-
-    def _of_bends(self, space: int, angles: list[float], k: int) -> Iterator[tuple[float, tuple[float, ...]]]:
-        """Multisets of k fittings in a space."""
         span = self.link.span(self.problem, space)
+        return [row for k in range(MOST_BENDS + 1) for row in self._of_bends(space, span, angles, k)]
+
+    def _of_bends(
+        self, space: int, span: Span | None, angles: list[float], k: int
+    ) -> Iterator[tuple[float, tuple[float, ...]]]:
+        """Multisets of k fittings in a space."""
         sets = list(combinations_with_replacement(angles, k))
         least = dict.fromkeys(sets, 0.0 if span is None else math.inf)
         if span is not None:
