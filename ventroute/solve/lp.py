@@ -14,7 +14,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +26,7 @@ BoolArray = NDArray[np.bool_]
 EPS = 1e-9  # a row is met, a pivot is nonzero [m, or dimensionless]
 _PIVOTS = 200  # far above what a program of this size needs: a guard against cycling
 _IDLE = 1.0  # what a row that stands for none has as its slack
+_PARTS = ("tableau", "reduced", "value", "basic", "nonbasic", "pending")
 
 
 @dataclass(eq=False)
@@ -77,11 +78,11 @@ class Programs:
 
     def take(self, which: IntArray) -> Programs:
         """Some of the programs, copied."""
-        return Programs(*(getattr(self, f.name)[which] for f in fields(self)))
+        return Programs(*[getattr(self, name)[which] for name in _PARTS])
 
     def one(self, i: int) -> Programs:
         """A batch of one, a view."""
-        return Programs(*(getattr(self, f.name)[i : i + 1] for f in fields(self)))
+        return Programs(*[getattr(self, name)[i : i + 1] for name in _PARTS])
 
     def add(self, a: FloatArray, b: FloatArray, equal: BoolArray) -> Programs:
         """The programs with one row more: (N, n), (N,), (N,)."""
@@ -140,7 +141,7 @@ class Programs:
 
     def solved(self) -> Programs:
         """The programs with pivots taken until every row is met; the value is infinite where there is no solution."""
-        out = Programs(*(getattr(self, f.name).copy() for f in fields(self)))
+        out = Programs(*[getattr(self, name).copy() for name in _PARTS])
         out.value[:] = np.inf
         alive, work = np.arange(len(self)), self
         for turn in range(_PIVOTS):
@@ -152,8 +153,8 @@ class Programs:
             i = np.arange(alive.size)
             done = short[i, r] <= EPS if short.shape[1] else np.ones(len(alive), dtype=np.bool_)
             if done.any():
-                for f in fields(self):
-                    getattr(out, f.name)[alive[done]] = getattr(work, f.name)[done]
+                for name in _PARTS:
+                    getattr(out, name)[alive[done]] = getattr(work, name)[done]
             row = work.tableau[i, r]
             flip = np.where(row[:, -1] < 0.0, -1.0, 1.0)  # a positive slack of an equality must come down
             step = row[:, :-1] * flip[:, None]

@@ -39,7 +39,7 @@ IntArray = NDArray[np.intp]
 
 MOST_BENDS = 5  # in one link; more than any manual allows in a room
 _TIE = 1e-9
-_WAVE = (16, 128)
+_WAVE = (32, 256)
 
 
 @dataclass(frozen=True, eq=False)
@@ -191,23 +191,27 @@ class Search:
             sets: list[tuple[float, ...]] = [(), (90.0, 90.0)] if raised else [()]
             run = self.weights.per_m * self.link.outdoors_m(self.problem)
             return [(sum(self.weights.bend[a] for a in part) + run, part) for part in sets]
-        span = self.link.span(self.problem, space)
-        return [row for k in range(MOST_BENDS + 1) for row in self._of_bends(space, span, angles, k)]
+        key = (self.link.key, space)
+        if key not in self.conditions.runs:
+            span = self.link.span(self.problem, space)
+            self.conditions.runs[key] = dict(
+                r for k in range(MOST_BENDS + 1) for r in self._runs(space, span, angles, k)
+            )
+        runs = self.conditions.runs[key]
+        return [(sum(self.weights.bend[a] for a in p) + self.weights.per_m * run_m, p) for p, run_m in runs.items()]
 
-    def _of_bends(
+    def _runs(
         self, space: int, span: Span | None, angles: list[float], k: int
-    ) -> Iterator[tuple[float, tuple[float, ...]]]:
-        """Multisets of k fittings in a space."""
-        sets = list(combinations_with_replacement(angles, k))
-        least = dict.fromkeys(sets, 0.0 if span is None else math.inf)
+    ) -> Iterator[tuple[tuple[float, ...], float]]:
+        """Multisets of k fittings in a space, and the least run of each."""
+        least = dict.fromkeys(combinations_with_replacement(angles, k), 0.0 if span is None else math.inf)
         if span is not None:
             orders = list(product(angles, repeat=k))
             run = span.least_m(np.array(orders).reshape(len(orders), k), self.link.legs_m(self.problem, space, orders))
             for order, run_m in zip(orders, run.tolist(), strict=True):
                 part = tuple(sorted(order, reverse=True))
                 least[part] = min(least[part], run_m)
-        for part in sets:
-            yield sum(self.weights.bend[a] for a in part) + self.weights.per_m * least[part], part
+        yield from least.items()
 
     def _lay_out(self, parts: tuple[tuple[float, ...], ...]) -> None:
         """Push every strand of a multiset with its bound."""
