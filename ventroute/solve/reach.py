@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
-_STEP_RAD = math.radians(15.0)
+_STEP_RAD = math.radians(11.25)  # half of a sixteenth bend: between two legs that a fitting joins
 _UP = np.array([0.0, 0.0, 1.0])
 _LATTICE = np.array([v for v in product((-1.0, 0.0, 1.0), repeat=3) if any(v)])
 
@@ -84,7 +84,7 @@ class Span:
             across = toward - (toward @ d) * d
             size = float(np.linalg.norm(across))
             if size > 1e-9:
-                turn = np.arange(1, 12) * _STEP_RAD
+                turn = np.arange(1, 16) * _STEP_RAD
                 fans.append(np.cos(turn)[:, None] * d + np.sin(turn)[:, None] * across / size)
         out: FloatArray = np.concatenate(fans)
         lengths = np.linalg.norm(out, axis=1)
