@@ -130,7 +130,7 @@ def test_a_column_in_an_unknown_unit_is_refused(folder):
 
 def test_an_empty_table_is_refused(folder):
     (folder / BENDS).write_text("# nothing\n", encoding="utf-8")
-    assert any(f"{BENDS}:1: wants a line of column names" in fault for fault in refused(folder))
+    assert any(f"{BENDS}:1: file: wants a line of column names" in fault for fault in refused(folder))
 
 
 def test_a_missing_table_is_refused(folder):
@@ -169,7 +169,7 @@ def test_a_source_without_a_title_is_refused(folder):
 
 def test_an_appliance_that_is_no_toml_is_refused_at_its_line(folder):
     line = edit(folder, HEATER, "fuel", "=", "")
-    assert any(fault.startswith(f"catalogs/{HEATER}:{line}: cannot be read") for fault in refused(folder))
+    assert any(fault.startswith(f"catalogs/{HEATER}:{line}: file: cannot be read") for fault in refused(folder))
 
 
 def test_a_wrong_key_in_an_appliances_size_is_refused(folder):

@@ -129,7 +129,7 @@ def test_items_are_described_in_words():
     assert description(CATALOG, "pipe-pvc-40-3") == "3 in PVC pipe, schedule 40"
     assert description(CATALOG, "elbow-22-pvc-3-pressure") == "3 in PVC 22 1/2 degree elbow, pressure pattern"
     assert description(CATALOG, "elbow-90-abs-1.5-street") == "1 1/2 in ABS 90 degree elbow, drainage pattern, street"
-    assert description(CATALOG, "pipe-pp-single-4") == "4 in PP pipe, single wall, DN 110"
+    assert description(CATALOG, "pipe-pp-single-4") == "4 in (DN 110) PP pipe, single wall"
     assert description(CATALOG, "increaser-pvc-2-3") == "2 in PVC to 3 in increaser"
     assert description(CATALOG, "adapter-abs-pvc-3") == "3 in ABS to 3 in PVC adapter"
 
