@@ -22,6 +22,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations_with_replacement, product
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,12 +72,7 @@ class LinkResult:
     bound: float  # nothing that was not found costs less
 
 
-@dataclass(order=True, slots=True)
-class _Entry:
-    bound: float
-    bends: int
-    number: int
-    what: object = field(compare=False)
+_Entry = tuple[float, int, int, Any]  # bound, bends, a number of its own that settles ties, and what is to be opened
 
 
 @dataclass(slots=True)
@@ -131,7 +127,7 @@ class Search:
             first = self._first()
             if first is self.heap:
                 self.opened += 1
-                self._lay_out(heapq.heappop(self.heap).what)  # type: ignore[arg-type]
+                self._lay_out(heapq.heappop(self.heap)[3])
             else:
                 self.opened += self._wave(next(o for o in self.families.values() if o.heap is first))
         return LinkResult(tuple(self.found), self.bound)
@@ -145,13 +141,13 @@ class Search:
     def bound(self) -> float:
         """Nothing that is not found costs less."""
         first = self._first()
-        return first[0].bound if first else math.inf
+        return first[0][0] if first else math.inf
 
     def _first(self) -> list[_Entry]:
         """The heap whose first entry is the first of all, empty where there is none; hopeless entries are dropped."""
         best = self.heap
         for heap in (self.heap, *(opened.heap for opened in self.families.values())):
-            while heap and self._hopeless(heap[0].bound, heap[0].bends):
+            while heap and self._hopeless(heap[0][0], heap[0][1]):
                 heapq.heappop(heap)
             if heap and (not best or heap[0] < best[0]):
                 best = heap
@@ -164,7 +160,7 @@ class Search:
 
     def _push(self, heap: list[_Entry], bound: float, bends: int, what: object) -> None:
         self.count += 1
-        heapq.heappush(heap, _Entry(bound, bends, self.count, what))
+        heapq.heappush(heap, (bound, bends, self.count, what))
 
     def _keep(self, path: LinkPath) -> None:
         """Keep a path unless one as cheap has no more bends; drop those that it beats."""
@@ -179,7 +175,7 @@ class Search:
             price = sum(p for p, _ in parts)
             if price < math.inf:
                 self.count += 1
-                yield _Entry(price, sum(len(part) for _, part in parts), self.count, tuple(part for _, part in parts))
+                yield price, sum(len(part) for _, part in parts), self.count, tuple(part for _, part in parts)
 
     def _parts(self, space: int, angles: list[float]) -> list[tuple[float, tuple[float, ...]]]:
         """Multisets of fittings that a space may hold, each with the least it costs with its run.
@@ -227,7 +223,9 @@ class Search:
         first = opened.family.add(laid, fittings)
         bounds = fittings + self.weights.per_m * laid.run_m
         for strand, bound in enumerate(bounds.tolist(), first):
-            self._push(opened.heap, bound, opened.family.shape.bends, strand)
+            self.count += 1
+            opened.heap.append((bound, opened.family.shape.bends, self.count, strand))
+        heapq.heapify(opened.heap)
 
     def _paths(self, parts: tuple[tuple[float, ...], ...]) -> NDArray[np.intp]:
         """Direction sequences through all spaces, sharing the direction in which each cut is crossed."""
@@ -266,15 +264,15 @@ class Search:
         entries: list[_Entry] = []
         while opened.heap and len(entries) < opened.wave:
             entry = heapq.heappop(opened.heap)
-            if not self._hopeless(entry.bound, bends):
+            if not self._hopeless(entry[0], bends):
                 entries.append(entry)
         opened.wave = min(2 * opened.wave, _WAVE[1])
         if not entries:
             return 0
-        nodes = [e.what for e in entries if isinstance(e.what, _Node)]
-        for node in self._solved(family, [e.what for e in entries if not isinstance(e.what, _Node)]):
+        nodes = [what for *_, what in entries if isinstance(what, _Node)]
+        for node in self._solved(family, [what for *_, what in entries if not isinstance(what, _Node)]):
             value = float(node.program.value[0])
-            if value <= entries[-1].bound + _TIE:
+            if value <= entries[-1][0] + _TIE:
                 nodes.append(node)
             elif not self._hopeless(value, bends):
                 self._push(opened.heap, value, bends, node)
