@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import zip_longest
 
 import numpy as np
@@ -25,7 +26,7 @@ from ventroute.model.appliance import SizeLimit
 from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, FlueState, Plan, PlannedRoute, Rejected, Verdict
 from ventroute.model.route import Crossing, Route
-from ventroute.model.shelf import Asks, Stock
+from ventroute.model.shelf import Asks, Shelf, Stock
 from ventroute.model.site import Site
 from ventroute.rules.check import in_order, judge
 from ventroute.rules.materials import gate
@@ -60,6 +61,11 @@ class Workshop:
     pack: Pack
     stock: Stock
     fuels: Mapping[str, Fuel]
+
+    @cached_property
+    def shelf(self) -> Shelf:
+        """The catalog as a shop's shelf."""
+        return shelf(self.catalog)
 
 
 def plan(site: Site, building: Building, shop: Workshop, progress: Progress = lambda _: None) -> Plan:
@@ -102,7 +108,7 @@ def bill_of(
         frozenset(flue.freezes_idle) if flue and flue.freezes_running else frozenset()
     )  # all the cold is wrapped, or none
     asks = Asks(spacing(shop.pack, site.appliance, route), rated(site, route, findings), cold)
-    return shopping(route, site, shelf(shop.catalog), shop.stock, flue, asks)
+    return shopping(route, site, shop.shelf, shop.stock, flue, asks)
 
 
 @dataclass(frozen=True, eq=False)

@@ -131,6 +131,7 @@ def _route(planned: PlannedRoute, drawings: Mapping[str, bytes], units: str) -> 
             "p",
             f"{planned.reason[:1].upper()}{planned.reason[1:]}. " if planned.reason else "",
             f"{proof[0].upper()}{proof[1:]}.",
+            f" {planned.scarcity[:1].upper()}{planned.scarcity[1:]}." if planned.scarcity else "",
         ),
         *(
             tag("figure", picture(svg, f"Drawing: {titled(name)}"), tag("figcaption", titled(name)))

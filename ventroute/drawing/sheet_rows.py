@@ -94,7 +94,8 @@ def route_rows(planned: PlannedRoute, units: str) -> list[Row]:
         ("Elbows, new holes", f"{route.elbows}, {route.new_holes}"),
         ("How short it is", proof_words(planned, units)),
     ]  # fmt: skip
-    return [*rows, ("Why this one", planned.reason)] if planned.reason else rows
+    told = (("Why this one", planned.reason), ("What scarcity cost", planned.scarcity))
+    return [*rows, *(row for row in told if row[1])]
 
 
 def finding_rows(planned: PlannedRoute, units: str) -> list[Row]:

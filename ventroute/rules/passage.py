@@ -17,6 +17,7 @@ from ventroute.rules.clause import ROUNDING
 from ventroute.rules.fittings import beside
 from ventroute.rules.pack import Pack
 from ventroute.rules.verdict import at_least, at_most, stated
+from ventroute.sentences import note_length
 
 FloatArray = NDArray[np.float64]
 
@@ -68,7 +69,7 @@ def _fit(barrier: Barrier, pack: Pack, od_m: float) -> Iterator[Finding]:
         return
     name = barrier.crossing.name
     need = tilted_need_m(od_m, barrier.thickness_m, barrier.tilt_rad)
-    left = f"{(clear - od_m) / 2 * 1000:.1f} mm left all round, to be sealed"
+    left = f"{note_length((clear - od_m) / 2, short=True)} left all round, to be sealed"
     yield from at_most(pack, rule.id, name, od_m, clear, "m", note=left)
     if od_m > clear + ROUNDING:
         return

@@ -14,6 +14,7 @@ from ventroute.model.route import PartKind, Route, Run
 from ventroute.model.shelf import Spacing
 from ventroute.rules.pack import Figure, Line, Pack
 from ventroute.rules.verdict import at_most, stated
+from ventroute.sentences import note_length
 from ventroute.units import format_temperature
 
 
@@ -132,5 +133,5 @@ def _growth(appliance: Appliance, pack: Pack, route: Route) -> Iterator[Finding]
 
 
 def _what_to_do(material: Material, run: Run, laid_degC: float, hot_degC: float) -> str:
-    grown = growth_m(run.length_m, material.expansion_per_K, laid_degC, hot_degC)
-    return f"grows {grown * 1000:.1f} mm hot: hang it so that it slides, and do not clamp the legs at its ends tightly"
+    grown = note_length(growth_m(run.length_m, material.expansion_per_K, laid_degC, hot_degC), short=True)
+    return f"grows {grown} hot: hang it so that it slides, and do not clamp the legs at its ends tightly"
