@@ -132,3 +132,12 @@ def sides():
     spans = [((1.7, 1.7, 0.0), (1.75, 2.3, 1.3)), ((2.25, 1.7, 0.0), (2.3, 2.3, 1.3)),
              ((1.7, 1.7, 0.0), (2.3, 1.75, 1.3)), ((1.7, 2.25, 0.0), (2.3, 2.3, 1.3))]  # fmt: skip
     return [Obstacle(f"side {i}", corner=a, size=tuple(np.subtract(b, a).tolist())) for i, (a, b) in enumerate(spans)]
+
+
+def test_without_any_fitting_the_pipe_can_only_go_straight():
+    site = two_rooms((1.0, 1.0, 0.5), (1.0, 1.0))
+    p = problem(site, ())
+    [way] = solve(p, by_length(p)).ways
+    assert way.angles == ()
+    aside = problem(two_rooms((1.0, 1.0, 0.5), (2.0, 1.0)), ())
+    assert solve(aside, by_length(aside)).ways == ()

@@ -201,7 +201,7 @@ class Search:
     ) -> Iterator[tuple[tuple[float, ...], float]]:
         """Multisets of k fittings in a space, and the least run of each."""
         least = dict.fromkeys(combinations_with_replacement(angles, k), 0.0 if span is None else math.inf)
-        if span is not None:
+        if span is not None and least:
             orders = list(product(angles, repeat=k))
             run = span.least_m(np.array(orders).reshape(len(orders), k), self.link.legs_m(self.problem, space, orders))
             for order, run_m in zip(orders, run.tolist(), strict=True):
