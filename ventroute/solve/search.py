@@ -115,7 +115,8 @@ class Search:
         self.found: list[LinkPath] = []
         self.heap = list(self._multisets())
         heapq.heapify(self.heap)
-        more = (MOST_BENDS + 1) * min(weights.bend.values(), default=math.inf) + weights.per_m * link.straight_m
+        cheapest = min(weights.bend.values(), default=math.inf)
+        more = (MOST_BENDS + 1) * cheapest + weights.per_m * link.straight_m if cheapest >= 0.0 else 0.0
         self.rolled = min(more, self.bound)  # nothing costs less, however the fittings roll and however many there are
 
     def run(self, limit: float = np.inf) -> LinkResult:
