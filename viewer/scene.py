@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ventroute.layout.zone import zone_mesh
 from ventroute.model.plan import Plan
 from ventroute.model.site import Site
 
-from . import solids
 from .house import house_shapes
 from .pipework import route_shapes
 from .shape import FloatArray, Scene, Shape, ident
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["Scene", "Shape", "scene"]
 
 WIDE_M = 4.0  # broader than the zone of any one window, door or meter
+SAG_M = 0.03  # by which a flat face of a drawn zone may miss the round one it stands for
 BEYOND_M = 1.0  # zones without end are shown this far beyond everything else
 
 
@@ -35,7 +37,7 @@ def scene(
     ----------
     site, building : the house; None shows the routes alone
     plan : None shows the house alone
-    zones : where no terminal may be, drawn as the bodies that cover them
+    zones : where no terminal may be, drawn to where their margins are zero
     units : ``us`` or ``metric``, for the descriptions
     """
     shapes = house_shapes(site, building, units) if site is not None else []
@@ -60,11 +62,11 @@ def zone_shapes(zones: Sequence[Zone], bounds_m: FloatArray) -> list[Shape]:
     low, high = bounds_m[0] - BEYOND_M, bounds_m[1] + BEYOND_M
     shapes = []
     for n, zone in enumerate(zones, 1):
-        bodies = [_within(body, low, high) for body in zone.cover]
-        triangles = solids.join([body for body in bodies if len(body)])
+        cover = (_within(body, low, high) for body in zone.cover)
+        triangles = zone_mesh(replace(zone, cover=tuple(body for body in cover if body is not None)), SAG_M)
         name = f"{zone.rule}: {zone.subject}" if zone.subject else zone.rule
         if len(triangles):
-            said = "no terminal may stand in here (drawn a little larger than the rule where it is rounded)"
+            said = "no terminal may stand in here (drawn with flat faces where the rule is rounded)"
             look = "wide_zone" if _wide(triangles) else "zone"
             shapes.append(Shape(ident("zone", n), name, look, said, triangles))
     return shapes
@@ -76,11 +78,11 @@ def _wide(triangles: FloatArray) -> bool:
     return bool(across.min() > WIDE_M)
 
 
-def _within(body: Polytope | None, low: FloatArray, high: FloatArray) -> FloatArray:
-    """Triangles of a convex body cut to a box; none where nothing is left."""
+def _within(body: Polytope | None, low: FloatArray, high: FloatArray) -> Polytope | None:
+    """A convex body cut to a box; None where nothing is left."""
     for axis in np.eye(3):
         for normal, offset in ((axis, float(axis @ high)), (-axis, float(-axis @ low))):
             if body is None:
-                return solids.nothing()
+                return None
             body = body.clip(normal, offset)
-    return body.triangles() if body is not None else solids.nothing()
+    return body
