@@ -55,6 +55,8 @@ BAD = [
     ('"5 ft"', "5", 7, "no unit"),
     ('"5 ft"', '"5"', 7, "no unit"),
     ('"5 ft"', '"5 kW"', 7, "distance"),
+    ('"5 ft"', '"0 ft"', 7, "more than nothing"),
+    ('"5 ft"', '"-1 ft"', 7, "more than nothing"),
     ("distance =", "distanse =", 7, "needs the figure distance"),
     ('{ distance = "5 ft" }', '{ distance = "5 ft", rise = "1 ft" }', 7, "unknown figure"),
     ('kind = "around"', 'kind = "arround"', 5, 'did you mean "around"'),
@@ -172,6 +174,20 @@ def test_a_rule_is_withdrawn_with_its_reason_and_the_plan_says_so(tmp_path):
     assert bare.rules == ()
     assert bare.withdrawn[0].because == "repealed in 2025"
     assert any("town.window" in said and "repealed in 2025" in said for said in cautions(bare))
+
+
+def test_a_rule_withdrawn_and_given_anew_is_not_called_withdrawn(tmp_path):
+    anew = GOOD.replace("format = 1", 'format = 1\nextends = "village"')
+    back = loaded(tmp_path, anew, "hamlet", town=GOOD, village=WITHDRAWN)
+    assert [rule.id for rule in back.rules] == ["town.window"]
+    assert back.withdrawn == ()
+    assert not any("town.window" in said and "not applied" in said for said in cautions(back))
+
+
+def test_two_rows_of_one_file_never_settle_one_rule(tmp_path):
+    second = AMENDED[AMENDED.index("[[change]]") :].replace("6 ft", "1 ft")
+    with pytest.raises(CatalogError, match="one row for each rule"):
+        loaded(tmp_path, AMENDED + second, "village", town=GOOD)
 
 
 def test_a_rule_is_not_withdrawn_without_a_reason(tmp_path):
