@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from tests.solve.scenes import IN, by_length, problem, two_rooms
 from ventroute.errors import InputError
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.problem import chains, links
+from ventroute.solve.links import chains, links
 from ventroute.solve.search import Search
 
 ROOMS = 100

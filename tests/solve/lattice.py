@@ -19,7 +19,8 @@ from ventroute.model.appliance import Want
 from ventroute.model.site import Envelope, Hole, Obstacle, Place, Room, Site
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.directions import directions
-from ventroute.solve.problem import Problem, chains, links
+from ventroute.solve.links import chains, links
+from ventroute.solve.problem import Problem
 from ventroute.solve.solver import solve
 
 BETWEEN_IN = 12.0  # construction between two rooms

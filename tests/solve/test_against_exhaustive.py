@@ -8,7 +8,7 @@ import pytest
 from tests.solve.exhaustive import Fitting, Stage, cheaper, exact
 from tests.solve.scenes import IN, LAYING_IN, by_length, problem, two_rooms
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.problem import chains, links
+from ventroute.solve.links import chains, links
 from ventroute.solve.search import Search
 
 ANGLES = (90.0, 45.0)

@@ -9,8 +9,8 @@ at its own.
 
 From site to proof
 ------------------
-1. `problem`: every *chain* of passages from the collar's space to the outdoors. A hole fixes the pipe's place and
-   direction, so a chain falls into *links* that share nothing but the sum of their prices. Cuts lie inside a link.
+1. `problem`, `links`: every *chain* of passages from the collar's space to the outdoors. A hole fixes the pipe's place
+   and direction, so a chain falls into *links* that share nothing but the sum of their prices. Cuts lie inside a link.
 2. `directions`: which directions a run may take (level, plumb, diagonal in steps of 22 1/2 degrees about the
    building's axes, tilted by the pitch where level; the ends' own; the rolled offset aimed exactly from end to end),
    and which fitting turns one into another.

@@ -13,7 +13,8 @@ from ventroute.layout.building import Building
 from ventroute.layout.framing import members
 from ventroute.solve.bodies import Bodies, Pool
 from ventroute.solve.directions import Directions, Sides
-from ventroute.solve.problem import Crossing, Link, Problem, direction_set, linked
+from ventroute.solve.links import Link, direction_set, linked
+from ventroute.solve.problem import Crossing, Problem
 from ventroute.solve.strands import Laid
 
 FloatArray = NDArray[np.float64]

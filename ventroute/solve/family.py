@@ -13,8 +13,9 @@ from ventroute.geometry.polytope import Polytope
 from ventroute.solve.bodies import Pool
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.laying import table
+from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.lp import Programs
-from ventroute.solve.problem import Link, Weights, terminal_kind
+from ventroute.solve.problem import Weights
 from ventroute.solve.strands import End, Laid, Piece, Shape, Strand
 
 FloatArray = NDArray[np.float64]

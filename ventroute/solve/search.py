@@ -30,8 +30,9 @@ from numpy.typing import NDArray
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.family import Family, Hits, Mendings, Stretches
 from ventroute.solve.laying import laid_out
+from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.lp import Programs
-from ventroute.solve.problem import Link, Problem, Weights, terminal_kind
+from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.reach import Span
 from ventroute.solve.strands import Strand
 

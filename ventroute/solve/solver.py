@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.problem import MOST_CHAINS, Crossing, Link, Problem, Weights, terminal_kind
+from ventroute.solve.links import MOST_CHAINS, Link, terminal_kind
+from ventroute.solve.problem import Crossing, Problem, Weights
 from ventroute.solve.search import LinkPath, LinkResult, Search
 
 FloatArray = NDArray[np.float64]
@@ -57,7 +58,7 @@ def solve(problem: Problem, weights: Weights, conditions: Conditions | None = No
     """The best ways out under one price, for every terminal kind that is wanted.
 
     A way is kept where no other of its kind has as low a price with as few bends and as few new holes. Prices are
-    exact in the directions of `problem.direction_set`; ``least`` is a lower bound in the same directions, ``rolled``
+    exact in the directions of `links.direction_set`; ``least`` is a lower bound in the same directions, ``rolled``
     one for fittings at any roll.
     """
     conditions = conditions or Conditions(problem)

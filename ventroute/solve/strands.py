@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.geometry.polytope import Polytope
-from ventroute.solve.problem import Crossing, Link, Problem, hub_clear_m, terminal_kind
+from ventroute.solve.links import Link, terminal_kind
+from ventroute.solve.problem import Crossing, Problem, hub_clear_m
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
