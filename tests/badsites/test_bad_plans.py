@@ -89,9 +89,9 @@ def test_a_mesh_that_is_a_folder_is_no_file(tmp_path, capsys):
 def test_fifty_megabytes_of_tables_are_refused_at_once(tmp_path, capsys):
     table = b'[[keep_out]]\nname = "x"\ncorner = [0, 0, 0]\nsize = [1, 1, 1]\n'
     (tmp_path / "house.toml").write_bytes(table * (50_000_000 // len(table)))
-    start = time.perf_counter()
+    start = time.process_time()
     said = refused(tmp_path / "house.toml", capsys)
-    assert time.perf_counter() - start < 2
+    assert time.process_time() - start < 10  # it is not read: a slow machine takes a fraction of this
     assert "larger than 2 MB" in said[0]
 
 
@@ -103,9 +103,9 @@ def test_fifty_megabytes_of_tables_are_refused_at_once(tmp_path, capsys):
 )  # fmt: skip
 def test_two_megabytes_of_anything_are_refused_within_seconds(text, tmp_path, capsys):
     (tmp_path / "house.toml").write_text(text, encoding="utf-8")
-    start = time.perf_counter()
+    start = time.process_time()
     said = refused(tmp_path / "house.toml", capsys)
-    assert time.perf_counter() - start < 10
+    assert time.process_time() - start < 60  # what grows with the square of the length takes hours
     assert all(len(line) < 1000 for line in said)
 
 

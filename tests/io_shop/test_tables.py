@@ -159,7 +159,7 @@ def test_many_unknown_rows_are_refused_quickly(tmp_path):
     start = time.process_time()
     with pytest.raises(InputError):
         have(tmp_path, text)
-    assert time.process_time() - start < 5
+    assert time.process_time() - start < 30  # against every name in the catalog it would be minutes
 
 
 def bomb() -> bytes:
