@@ -15,6 +15,7 @@ from ventroute.drawing.words import (
     measure,
     part_words,
     pipe_words,
+    proof_words,
     room_name,
     route_title,
     worst_first,
@@ -93,3 +94,16 @@ def test_findings_are_ordered_failed_then_to_judge_then_by_margin():
     assert order == [Verdict.FAIL, Verdict.ASK, *[Verdict.PASS] * 3]
     shares = [f.margin / f.limit for f in worst_first(findings) if f.margin is not None and f.limit]
     assert shares == sorted(shares)
+
+
+def test_only_what_is_proved_is_called_proved():
+    made = samples.roof_route()
+    length = made.route.equivalent_m
+    least = replace(made, least_possible_m=length / 2, proved_optimal=False, least_in_steps_m=0.0)
+    assert "proved" not in proof_words(least, "us")
+    assert "a shorter one is not ruled out" in proof_words(least, "us")
+    steps = proof_words(replace(least, least_in_steps_m=length), "metric")
+    assert steps.startswith("shortest with runs in steps of 22 1/2 degrees, proved; none is under")
+    assert (
+        proof_words(replace(least, least_possible_m=length, proved_optimal=True), "us") == "shortest possible, proved"
+    )

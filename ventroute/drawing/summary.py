@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from ventroute.drawing.assembly import part_rows
 from ventroute.drawing.graph import flue_lines
 from ventroute.drawing.sheet_rows import MARKS
-from ventroute.drawing.words import grade_words, measure, route_title, sized, worst_first
+from ventroute.drawing.words import grade_words, measure, proof_words, route_title, sized, worst_first
 from ventroute.model.plan import Finding, Plan, PlannedRoute, Rejected, Verdict
 from ventroute.units import format_length
 
@@ -60,7 +60,7 @@ def _brief(planned: PlannedRoute, units: str) -> list[str]:
 
 
 def _full(planned: PlannedRoute, units: str) -> list[str]:
-    lines = _head(planned, units)
+    lines = [*_head(planned, units), *_wrapped(proof_words(planned, units), "  ")]
     lines += ["", "  Findings, worst first (unverified: not read in the text that sets the figure)"]
     lines += findings_lines(planned.findings, units)
     lines += ["", "  Parts", *_table(part_rows(planned.route, units))]
