@@ -47,17 +47,12 @@ _PHRASE = re.compile(
     rf"|(?P<area>{_PLAIN}) (?P<square>in2|ft2)\b"
     rf"|(?P<quantity>{_PLAIN} (?:psi|Btu/h|degF|°F))(?!\w))"
 )
-_NOTED = re.compile(r"(?<![\w.])(\d+\.\d{4}) m\b|(?<![\w.])(\d+\.\d{2}) mm\b|(-?\d+\.\d) degC\b|\bpitch (\d+\.\d{3})\b")
+_NOTED = re.compile(r"(?<![\w.])(\d+\.\d{4}) m\b|(?<![\w.])(\d+\.\d{2}) mm\b|\bpitch (\d+\.\d{3})\b")
 
 
 def note_length(metres: float, *, short: bool = False) -> str:
     """Length [m] inside a text that is kept: ``2.3114 m``, or ``19.05 mm`` where one small unit is wanted."""
     return f"{metres * 1e3:.2f} mm" if short else f"{metres:.4f} m"
-
-
-def note_temperature(degC: float) -> str:
-    """Temperature [degC] inside a text that is kept: ``65.0 degC``."""
-    return f"{degC:.1f} degC"
 
 
 def note_roof(slope: float) -> str:
@@ -66,14 +61,12 @@ def note_roof(slope: float) -> str:
 
 
 def _spelt(text: str, units: str) -> str:
-    """A text with what `note_length` and its kin wrote as people read it: ``7 ft 7 in``, ``149 °F``, ``pitch 6/12``."""
+    """A text with what `note_length` and its kin wrote as people read it: ``7 ft 7 in``, ``pitch 6/12``."""
 
     def said(found: re.Match[str]) -> str:
-        long, short, degC, slope = found.groups()
+        long, short, slope = found.groups()
         if long or short:
             return format_length(float(long) if long else float(short) / 1e3, units, short=bool(short))
-        if degC:
-            return format_temperature(float(degC), units)
         rise = float(slope)
         return f"pitch {math.degrees(math.atan(rise)):.0f}°" if units == "metric" else f"pitch {rise * 12:.3g}/12"
 

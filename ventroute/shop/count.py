@@ -14,8 +14,6 @@ from ventroute.shop.barriers import barrier_lines
 from ventroute.shop.sticks import route_cuts
 from ventroute.shop.sundries import sundry_lines
 
-_NOUN = {PartKind.ELBOW: "elbow", PartKind.COUPLING: "coupling"}
-
 
 @dataclass(frozen=True, slots=True)
 class Bill:
