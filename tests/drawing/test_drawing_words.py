@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.drawing import samples
+from ventroute.drawing.summary import shopping_lines
 from ventroute.drawing.words import (
     angle_words,
     grade_words,
@@ -107,3 +108,13 @@ def test_only_what_is_proved_is_called_proved():
     assert (
         proof_words(replace(least, least_possible_m=length, proved_optimal=True), "us") == "shortest possible, proved"
     )
+
+
+def test_a_total_says_how_many_lines_have_no_price():
+    made = samples.roof_route()
+    assert [line.cost is None for line in made.shopping] == [False, True, False]
+    total = shopping_lines(made, "us")[-1]
+    sticks = made.shopping[0].quantity  # at 21.50; what has no price is left out, and the cement is in the box
+    assert f"together {21.5 * sticks:.2f} and 1 without a price" in total
+    priced = replace(made, shopping=tuple(line for line in made.shopping if line.cost is not None))
+    assert "without a price" not in shopping_lines(priced, "us")[-1]

@@ -82,7 +82,9 @@ def shopping_lines(planned: PlannedRoute, units: str) -> list[str]:
     made_up = any(line.shop == "invented" for line in planned.shopping)
     invented = " (prices invented for demonstration)" if made_up else ""
     lines += ["", "  Shopping", *_table(_shopping(planned, units))]
-    return [*lines, f"    together {total:.2f}{invented}, new holes not counted"]
+    unknown = sum(line.cost is None for line in planned.shopping)
+    beside = f" and {unknown} without a price" if unknown else ""
+    return [*lines, f"    together {total:.2f}{beside}{invented}, new holes not counted"]
 
 
 def cost_lines(routes: Sequence[PlannedRoute], units: str) -> list[str]:
