@@ -49,6 +49,7 @@ Kinds = Mapping[str, tuple[Zone, ...]]
 JUDGED_PER_KIND = 5  # ways of one kit and terminal kind that are worked out in full
 _HEATED_DEGC = 20.0  # common practice for a heated room in winter
 _TROUBLE_M = 0.5  # run that a fitter would rather cut than make one more joint: common practice
+_ODD_M = 1e-5, 0.05  # for a bend that is not of the kit's own pattern: settles ties; trouble of two sorts on the bench
 _LESS = 1500  # effort for the alternatives: only the least length is proved
 _FEWEST_M = 1000.0  # price of a bend where the fewest are wanted: above any length
 
@@ -208,15 +209,14 @@ class _Choice:
         and as if what is there were enough. How many there are counts in the bill, which decides among the routes.
         """
         taken = 2.0 if problem.appliance.count == "pipe" else 0.0
-        by_table = {a: problem.equivalent_m(a) - taken * e.hub.laying_m for a, e in problem.elbows.items()}
-        out = [
-            Weights("length", 1.0, by_table),
-            Weights("balanced", 1.0, {a: v + _TROUBLE_M for a, v in by_table.items()}, effort=_LESS),
-            Weights("fittings", 1.0, {a: v + _FEWEST_M for a, v in by_table.items()}, effort=_LESS),
-        ]
-        hubs = {angle: elbow.hub.item for angle, elbow in problem.elbows.items()}
-        for per_m, bends in priced(self.shop.stock, problem.kit.pipe, hubs):
-            out.append(Weights("cost", per_m, bends, effort=_LESS))
+        hubs = {(a, i): e.hub for a, elbows in problem.patterns.items() for i, e in enumerate(elbows)}
+        by_table = {key: problem.equivalent_m(hub) - taken * hub.laying_m for key, hub in hubs.items()}
+        out = [Weights.of("length", 1.0, {key: v + _ODD_M[0] * key[1] for key, v in by_table.items()})]
+        for name, each_m in (("balanced", _TROUBLE_M), ("fittings", _FEWEST_M)):
+            prices = {key: v + each_m + _ODD_M[1] * (key[1] > 0) for key, v in by_table.items()}
+            out.append(Weights.of(name, 1.0, prices, _LESS))
+        for per_m, bends in priced(self.shop.stock, problem.kit.pipe, {key: hub.item for key, hub in hubs.items()}):
+            out.append(Weights.of("cost", per_m, bends, _LESS))
         return out
 
     def _of_kind(
@@ -300,7 +300,7 @@ def _constant_m(problem: Problem) -> float:
 
 def make_route(problem: Problem, conditions: Conditions, way: Way) -> Route | None:
     """The parts of a way, None where a coupling has no place."""
-    elbows = [problem.elbows[angle] for angle in way.angles]
+    elbows = [problem.patterns[angle][nth] for angle, nth in zip(way.angles, way.patterns, strict=True)]
     bends = [e.street if s and e.street else e.hub for e, s in zip(elbows, way.street, strict=True)]
     crossings = tuple(_crossing(way, c, leg) for c, leg in zip(way.crossings, way.crossing_leg, strict=True))
     course = Course(way.kind, way.corners, tuple(bends), crossings, way.crossing_leg, blocked(conditions, way))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -46,20 +47,34 @@ def scarcer(kit: Kit, stock: Stock) -> Iterator[Buyable]:
     yield from (buyable(kit, stock, count + 1) for count in sorted(counts)[:_TRIES])
 
 
-def priced(stock: Stock, pipe: PipeStock, bends: Mapping[float, str]) -> Iterator[tuple[float, Mapping[float, float]]]:
-    """What a metre of pipe and each bend [deg] cost: all bought, then with what the box holds as good as free.
+Pattern = tuple[float, int]  # of a bend: angle [deg], and number among the patterns of that angle
 
-    Nothing where a price is not known. A part from the box still makes a joint, so it keeps a small share of its price.
+
+def priced(
+    stock: Stock, pipe: PipeStock, bends: Mapping[Pattern, str]
+) -> Iterator[tuple[float, Mapping[Pattern, float]]]:
+    """What a metre of pipe and each bend cost: all bought, then with what the box holds as good as free.
+
+    Infinite where a price is not known; nothing where that is so for every pattern of an angle. A part from the box
+    still makes a joint, so it keeps a small share of its price.
     """
     metres = [each / length for length in pipe.stick_m if (each := stock.price(pipe.item, length)) is not None]
-    prices = {angle: stock.price(item) for angle, item in bends.items()}
-    bought = {angle: price for angle, price in prices.items() if price is not None}
-    if metres and len(bought) == len(bends):
+    prices = {bend: stock.price(item) for bend, item in bends.items()}
+    bought = {bend: math.inf if price is None else price for bend, price in prices.items()}
+    if metres and _angles(bought) == _angles(bends):
         yield min(metres), bought
-    own = {angle for angle, item in bends.items() if stock.have.get(item)}
-    if metres and (own or stock.pieces.get(pipe.item)) and all(angle in bought for angle in bends if angle not in own):
-        per_m = min(metres) * (_OWN if stock.pieces.get(pipe.item) else 1.0)
-        yield per_m, {a: bought.get(a, min(metres)) * (_OWN if a in own else 1.0) for a in bends}
+    own = {bend for bend, item in bends.items() if stock.have.get(item)}
+    if not metres or not (own or stock.pieces.get(pipe.item)):
+        return
+    per_m = min(metres) * (_OWN if stock.pieces.get(pipe.item) else 1.0)
+    mine = {b: _OWN * (min(metres) if prices[b] is None else p) if b in own else p for b, p in bought.items()}
+    if _angles(mine) == _angles(bends):
+        yield per_m, mine
+
+
+def _angles(prices: Mapping[Pattern, object]) -> set[float]:
+    """The angles of which some pattern has a price."""
+    return {angle for (angle, _), price in prices.items() if price != math.inf}
 
 
 def rated(site: Site, route: Route, findings: Iterable[Finding]) -> frozenset[str]:

@@ -18,7 +18,7 @@ FAR = 60.0  # big M: no room here is so large
 
 @dataclass(frozen=True)
 class Fitting:
-    """One angle: take-offs, equivalents, all in metres."""
+    """One angle in one pattern: take-offs, equivalents, all in metres; the spigot infinite where no street bend is made."""
 
     angle: float
     laying: float
@@ -47,17 +47,16 @@ class Stage:
     first_socket: float
     ceiling: float
 
-    def turn(self, a: int, b: int) -> Fitting | None:
-        """The fitting that turns direction a into b."""
+    def turns(self, a: int, b: int) -> list[Fitting]:
+        """The fittings that turn direction a into b, one for each pattern."""
         (na, ta), (nb, tb) = self.directions[a], self.directions[b]
         nominal = math.degrees(math.acos(max(-1.0, min(1.0, float(na @ nb)))))
         true = math.degrees(math.acos(max(-1.0, min(1.0, float(ta @ tb)))))
-        for f in self.fittings:
-            if abs(true - f.angle) < 1e-4 or (
-                abs(nominal - f.angle) < 1e-4 and abs(true - f.angle) <= self.give + 1e-4
-            ):
-                return f
-        return None
+        return [
+            f
+            for f in self.fittings
+            if abs(true - f.angle) < 1e-4 or (abs(nominal - f.angle) < 1e-4 and abs(true - f.angle) <= self.give + 1e-4)
+        ]
 
     def index(self, true: np.ndarray) -> int:
         """Number of a direction."""
@@ -66,31 +65,22 @@ class Stage:
 
 def cheaper(stage: Stage, price: float, most: int) -> tuple[float, list[int]] | None:
     """A legal route of at most `most` fittings that costs less than `price`, None where there is none."""
-    table: dict[tuple[int, int], Fitting] = {}
-    for a in range(len(stage.directions)):
-        for b in range(len(stage.directions)):
-            f = stage.turn(a, b)
-            if f is not None:
-                table[a, b] = f
-    nexts: dict[int, list[int]] = {}
-    for a, b in table:
-        nexts.setdefault(a, []).append(b)
+    every = range(len(stage.directions))
+    nexts = {a: [(b, f) for b in every for f in stage.turns(a, b)] for a in every}
     straight = float(np.linalg.norm(stage.end - stage.start))
     last = stage.index(stage.out)
-    stack = [([stage.index(stage.into)], 0.0)]
+    stack: list[tuple[list[int], list[Fitting], float]] = [([stage.index(stage.into)], [], 0.0)]
     while stack:
-        path, cost = stack.pop()
-        if path[-1] == last:
-            turns = [table[a, b] for a, b in zip(path[:-1], path[1:], strict=True)]
-            if relaxed(stage, path, turns) + cost < price:
-                value = exact(stage, path, turns) + cost
-                if value < price:
-                    return value, path
+        path, turns, cost = stack.pop()
+        if path[-1] == last and relaxed(stage, path, turns) + cost < price:
+            value = exact(stage, path, turns) + cost
+            if value < price:
+                return value, path
         if len(path) <= most:
-            for b in nexts.get(path[-1], ()):
-                more = cost + table[path[-1], b].equivalent
+            for b, f in nexts[path[-1]]:
+                more = cost + f.equivalent
                 if more + straight < price:
-                    stack.append(([*path, b], more))
+                    stack.append(([*path, b], [*turns, f], more))
     return None
 
 

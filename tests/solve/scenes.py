@@ -109,4 +109,4 @@ def problem(site: Site, angles=(90.0, 45.0, 22.5), street=True) -> Problem:
 
 def by_length(p: Problem) -> Weights:
     """Equivalent length."""
-    return Weights("length", 1.0, {a: p.equivalent_m(a) for a in p.elbows})
+    return Weights("length", 1.0, {a: p.limit.equivalent_m(a) for a in p.elbows})

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from ventroute.catalog.materials import MATERIALS
 from ventroute.catalog.sources import line_of, read_toml
 from ventroute.errors import Fault
+from ventroute.model.appliance import PATTERN_KEYS
 from ventroute.model.source import Source
 
 NEEDED = (
@@ -42,6 +43,7 @@ SIZE_OPTIONAL = (
     "elbow_90",
     "elbow_45",
     "elbow_22",
+    *PATTERN_KEYS,
     "terminal",
     "reducer",
     "increaser",

@@ -125,7 +125,10 @@ def kits(
     start = _start(catalog, (material, size_in), (collar_material or material, collar_size_in))
     if isinstance(start, str):
         return start
-    return Kit(catalog.materials[material], pipe.schedule, size_in, pipe, _ordered(bends), coupling, start, terminals)
+    ordered = _ordered(bends)
+    regular = tuple((b.angle_deg, b.laying_m) for b in ordered if not b.street and b.pattern == ordered[0].pattern)
+    stuff = catalog.materials[material]
+    return Kit(stuff, pipe.schedule, size_in, pipe, ordered, coupling, start, terminals, regular)
 
 
 def _all(catalog: Catalog) -> Iterator[Item]:

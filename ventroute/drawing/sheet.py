@@ -71,6 +71,7 @@ def _opening(plan: Plan, site: Site, chosen: PlannedRoute | None, cautions: tupl
     what = f"Route {chosen.id}: {route_title(chosen.route, units)}" if chosen else "No route keeps all rules"
     head = ("size", "greatest length", "least", "elbows", "90", "45", "22 1/2", "terminal")
     pair = (1.0, 2.9)
+    patterns = rows.pattern_rows(site.appliance, units)
     return [
         page.text_block(f"Vent job sheet: {plan.site}", page.TITLE),
         page.text_block(what, page.SUB),
@@ -80,6 +81,7 @@ def _opening(plan: Plan, site: Site, chosen: PlannedRoute | None, cautions: tupl
         ),
         page.text_block("Its vent table, in equivalent lengths. Blank: the table has no figure.", page.SMALL),
         page.grid(head, rows.limit_rows(site.appliance, units), (1, 1.4, 1, 0.8, 1, 1, 1, 1), width),
+        *((page.grid((), patterns, pair, width),) if patterns else ()),
         *page.section("The house, as entered", page.grid((), rows.site_rows(site, units), pair, width)),
     ]
 

@@ -81,6 +81,15 @@ def limit_rows(appliance: Appliance, units: str) -> list[Row]:
     ]  # fmt: skip
 
 
+def pattern_rows(appliance: Appliance, units: str) -> list[Row]:
+    """The figures that the vent table has for one pattern by itself."""
+    return [
+        (f"{format_size(row.size_in)}, {angle:g} degree bend, {pattern} pattern", format_length(m, units))
+        for row in appliance.sizes
+        for angle, pattern, m in row.by_pattern
+    ]
+
+
 def route_rows(planned: PlannedRoute, units: str) -> list[Row]:
     """The route in figures."""
     route = planned.route

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ventroute.drawing.words import part_words
 from ventroute.model.appliance import Appliance, SizeLimit
+from ventroute.model.parts import Kit
 from ventroute.model.plan import PlannedRoute
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.units import format_length
@@ -52,16 +53,17 @@ def _fitting_rows(route: Route, appliance: Appliance, units: str) -> list[tuple[
     row = appliance.limit(route.kit.size_in)
     counted = [part for part in route.parts if part.equivalent_m or part.kind in _ALWAYS]
     return [
-        (f"part {part.n}: {part_words(part, units)}", _basis(part, row, units), part.equivalent_m) for part in counted
+        (f"part {part.n}: {part_words(part, units)}", _basis(part, row, route.kit, units), part.equivalent_m)
+        for part in counted
     ]
 
 
 _ALWAYS = (PartKind.ELBOW, PartKind.TERMINAL, PartKind.INCREASER, PartKind.REDUCER)
 
 
-def _basis(part: Part, row: SizeLimit | None, units: str) -> str:
+def _basis(part: Part, row: SizeLimit | None, kit: Kit, units: str) -> str:
     """Where a fitting's figure is from; it says so where the plan and the appliance's table do not agree."""
-    table = None if row is None else _of_table(part, row)
+    table = None if row is None else _of_table(part, row, kit)
     if table is None:
         return "no figure in the appliance's table: check"
     if abs(table - part.equivalent_m) > SAME_M:
@@ -69,8 +71,9 @@ def _basis(part: Part, row: SizeLimit | None, units: str) -> str:
     return "the appliance's table"
 
 
-def _of_table(part: Part, row: SizeLimit) -> float | None:
+def _of_table(part: Part, row: SizeLimit, kit: Kit) -> float | None:
     if part.kind is PartKind.ELBOW:
-        return row.equivalent_m(part.nominal_deg or 0.0)
+        bend = next((bend for bend in kit.bends if bend.item == part.item), None)
+        return row.equivalent_m(part.nominal_deg or 0.0) if bend is None else kit.equivalent_m(row, bend)
     known = {PartKind.TERMINAL: row.terminal_m, PartKind.REDUCER: row.reducer_m, PartKind.INCREASER: row.increaser_m}
     return known.get(part.kind, 0.0)

@@ -25,6 +25,10 @@ from ventroute.io.site_fields import (
 Run = Annotated[float, *length_kind(0.0, 300.0, above=True)]
 Equivalent = Annotated[float, *length_kind(0.0, 50.0)]
 BEND = "Equivalent length of one bend; left out: that bend is not used."
+PATTERN = (
+    "Of a bend of this pattern, where the manual lets it be used. Left out: it is used only where it turns no sharper "
+    "than the material's own pattern, and then counts as any bend of its angle."
+)
 
 
 class SizeShape(BaseModel):
@@ -41,6 +45,13 @@ class SizeShape(BaseModel):
     elbow_90: Equivalent | None = Field(None, description=BEND, examples=["5 ft"])
     elbow_45: Equivalent | None = Field(None, description=BEND, examples=["2 ft 6 in"])
     elbow_22: Equivalent | None = Field(None, description=BEND, examples=["1 ft 3 in"])
+    elbow_90_short: Equivalent | None = Field(None, description=PATTERN, examples=["8 ft"])
+    elbow_90_long: Equivalent | None = Field(
+        None, description="Of a long-turn 90; left out: it counts as any 90.", examples=["3 ft"]
+    )
+    elbow_90_pressure: Equivalent | None = Field(None, description=PATTERN, examples=["5 ft"])
+    elbow_45_pressure: Equivalent | None = Field(None, description=PATTERN, examples=["2 ft 6 in"])
+    elbow_22_pressure: Equivalent | None = Field(None, description=PATTERN, examples=["1 ft 3 in"])
     terminal: Equivalent = Field(0.0, description="Of the terminal; default 0.", examples=["0 ft"])
     reducer: Equivalent = Field(0.0, description="Of a reducer; default 0.", examples=["0 ft"])
     increaser: Equivalent = Field(0.0, description="Of an increaser; default 0.", examples=["0 ft"])

@@ -23,7 +23,7 @@ from ventroute.io.site_shape import (
     RoomShape,
     WantShape,
 )
-from ventroute.model.appliance import Appliance, SizeLimit, Vec3, Want
+from ventroute.model.appliance import PATTERN_KEYS, Appliance, SizeLimit, Vec3, Want
 from ventroute.model.site import (
     Cut,
     Envelope,
@@ -161,6 +161,7 @@ def _limits(rows: Iterable[SizeShape]) -> tuple[SizeLimit, ...]:
             row.terminal,
             row.reducer,
             row.increaser,
+            tuple((*of, m) for key, of in PATTERN_KEYS.items() if (m := getattr(row, key)) is not None),
         )
         for row in rows
     )

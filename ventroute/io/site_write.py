@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from ventroute.model.appliance import Appliance, SizeLimit, Vec3, Want
+from ventroute.model.appliance import PATTERN_KEYS, Appliance, SizeLimit, Vec3, Want
 from ventroute.model.site import Envelope, Obstacle, Place, Room, Site
 from ventroute.units import (
     DIRECTIONS,
@@ -177,7 +177,8 @@ def _obstacle(obstacle: Obstacle, lengths: Lengths) -> list[Row]:
 def _limit(row: SizeLimit, lengths: Lengths) -> str:
     keys = ("max_length", "min_length", "elbow_90", "elbow_45", "elbow_22", "terminal", "reducer", "increaser")
     values = {key: lengths.maybe(getattr(row, f"{key}_m")) for key in keys}
-    values = {"size": _size(row.size_in), **values}
+    patterns = {key: lengths.maybe(row.own_equivalent_m(*of)) for key, of in PATTERN_KEYS.items()}
+    values = {"size": _size(row.size_in), **values, **patterns}
     if row.max_elbows is not None:
         values["max_elbows"] = str(row.max_elbows)
     return inline({key: value for key, value in values.items() if value is not None})

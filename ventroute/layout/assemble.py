@@ -115,7 +115,7 @@ def _elbow(bench: _Bench, bend: Bend, start: FloatArray, corner: FloatArray, bey
         angle_deg=angle,
         nominal_deg=bend.angle_deg,
         street=bend.street,
-        equivalent_m=bench.limit.equivalent_m(bend.angle_deg) or 0.0,
+        equivalent_m=bench.kit.equivalent_m(bench.limit, bend) or 0.0,
     )
     return end
 

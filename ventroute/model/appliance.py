@@ -2,9 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 Vec3 = tuple[float, float, float]
+
+# the keys of a table's row that hold the figure of one pattern by itself, with its angle [deg] and its name
+PATTERN_KEYS: Mapping[str, tuple[float, str]] = {
+    "elbow_90_short": (90.0, "short"),
+    "elbow_90_long": (90.0, "long"),
+    "elbow_90_pressure": (90.0, "pressure"),
+    "elbow_45_pressure": (45.0, "pressure"),
+    "elbow_22_pressure": (22.5, "pressure"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,10 +31,15 @@ class SizeLimit:
     terminal_m: float = 0.0
     reducer_m: float = 0.0
     increaser_m: float = 0.0
+    by_pattern: tuple[tuple[float, str, float], ...] = ()  # angle [deg], pattern, equivalent [m]: a figure of its own
 
     def equivalent_m(self, angle_deg: float) -> float | None:
         """Equivalent of a bend of this nominal angle [deg], None where the table has no figure."""
         return {90.0: self.elbow_90_m, 45.0: self.elbow_45_m, 22.5: self.elbow_22_m}.get(angle_deg)
+
+    def own_equivalent_m(self, angle_deg: float, pattern: str) -> float | None:
+        """The figure that the table has for this pattern by itself, None where it has none."""
+        return next((m for angle, own, m in self.by_pattern if (angle, own) == (angle_deg, pattern)), None)
 
 
 @dataclass(frozen=True, slots=True)

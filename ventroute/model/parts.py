@@ -8,7 +8,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ventroute.model.appliance import SizeLimit
 from ventroute.model.source import Evidence
+
+_SAME_M = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +123,11 @@ class Material:
 
 @dataclass(frozen=True, slots=True)
 class Kit:
-    """Everything of one material and size that a route may be made from."""
+    """Everything of one material and size that a route may be made from.
+
+    ``regular`` holds the laying length [m] of the material's own pattern by angle [deg]: what turns sharper resists the
+    gas more than the figure that a manual gives for a bend.
+    """
 
     material: Material
     schedule: str
@@ -130,6 +137,19 @@ class Kit:
     coupling: Coupling
     start: tuple[Change, ...]  # what stands between the collar and the run, in flow order
     terminals: tuple[TerminalFitting, ...]
+    regular: tuple[tuple[float, float], ...] = ()
+
+    def equivalent_m(self, row: SizeLimit, bend: Bend) -> float | None:
+        """Equivalent of a bend [m] by the appliance's table; None where the bend is not to be used.
+
+        A pattern with a figure of its own has that; else the plain figure of the angle serves the material's own
+        pattern and wider ones, and no sharper one.
+        """
+        own = row.own_equivalent_m(bend.angle_deg, bend.pattern)
+        if own is not None:
+            return own
+        usual = dict(self.regular).get(bend.angle_deg, 0.0)
+        return row.equivalent_m(bend.angle_deg) if bend.laying_m > usual - _SAME_M else None
 
     @property
     def hub_od_m(self) -> float:

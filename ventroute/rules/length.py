@@ -8,8 +8,9 @@ from itertools import pairwise
 
 from ventroute.constants import MEET_M
 from ventroute.model.appliance import Appliance, SizeLimit, Vec3
+from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, Verdict
-from ventroute.model.route import PartKind, Route, Run
+from ventroute.model.route import Part, PartKind, Route, Run
 from ventroute.model.source import Evidence
 from ventroute.rules.fittings import beside, items, label
 from ventroute.rules.manual import manual_evidence
@@ -53,13 +54,19 @@ def equivalent_m(appliance: Appliance, row: SizeLimit, route: Route) -> float:
     fittings = row.terminal_m
     for part in route.parts:
         if part.kind is PartKind.ELBOW:
-            figure = row.equivalent_m(part.nominal_deg or 0.0)
+            figure = bend_equivalent_m(row, route.kit, part)
             fittings += part.equivalent_m if figure is None else figure
         elif part.kind in (PartKind.REDUCER, PartKind.INCREASER):
             fittings += row.reducer_m if part.kind is PartKind.REDUCER else row.increaser_m
     if appliance.count == "pipe":
         return fittings + sum(part.cut_m or 0.0 for part in route.parts)
     return fittings + sum(math.dist(run.start_m, run.end_m) for run in route.runs)
+
+
+def bend_equivalent_m(row: SizeLimit, kit: Kit, part: Part) -> float | None:
+    """The table's figure [m] for a bend of a route, None where it has none for its angle, or for its pattern."""
+    bend = next((bend for bend in kit.bends if bend.item == part.item), None)
+    return row.equivalent_m(part.nominal_deg or 0.0) if bend is None else kit.equivalent_m(row, bend)
 
 
 def pitch_findings(appliance: Appliance, pack: Pack, runs: tuple[Run, ...]) -> Iterator[Finding]:
@@ -103,9 +110,10 @@ def pitch_text(pitch: float) -> str:
 
 
 def _angles(appliance: Appliance, row: SizeLimit, pack: Pack, route: Route) -> Iterator[Finding]:
-    turns = {part.nominal_deg or 0.0 for part in route.parts if part.kind is PartKind.ELBOW}
-    strange = sorted(turn for turn in turns if row.equivalent_m(turn) is None)
-    note = f"no figure for {', '.join(f'{turn:g} deg' for turn in strange)}" if strange else ""
+    bends = [part for part in route.parts if part.kind is PartKind.ELBOW]
+    without = [part for part in bends if bend_equivalent_m(row, route.kit, part) is None]
+    strange = sorted({f"{part.nominal_deg or 0.0:g} deg ({part.item})" for part in without})
+    note = f"no figure for {', '.join(strange)}" if strange else ""
     verdict = Verdict.FAIL if strange else Verdict.PASS
     evidence = _manual(appliance, pack, "length.angles")
     yield from stated(pack, "length.angles", "all bends", verdict, note=note, evidence=evidence)

@@ -26,11 +26,12 @@ BORE_M = 0.003175  # a new hole is cut 1/8 in larger all round than the pipe: co
 class Conditions:
     """Bodies, directions and planes of one problem, each made on first use.
 
-    ``laid`` holds the strands of a link's multisets; ``runs`` the least run of each multiset in a link's space [m].
+    ``laid`` holds the strands of a link's multisets of bends; ``runs`` the least run of each multiset in a link's
+    space [m].
     """
 
     problem: Problem
-    laid: dict[tuple[tuple[str, ...], tuple[tuple[float, ...], ...]], Laid] = field(default_factory=dict)
+    laid: dict[tuple[object, ...], Laid] = field(default_factory=dict)
     runs: dict[tuple[tuple[str, ...], int], dict[tuple[float, ...], float]] = field(default_factory=dict)
     _bodies: dict[int, Bodies] = field(default_factory=dict)
     _directions: dict[tuple[str, ...], Directions] = field(default_factory=dict)

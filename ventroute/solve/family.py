@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from ventroute.geometry.polytope import Polytope
 from ventroute.solve.bodies import Pool
 from ventroute.solve.conditions import Conditions
+from ventroute.solve.fittings import Fittings
 from ventroute.solve.laying import table
 from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.lp import Programs
@@ -99,36 +100,36 @@ class Stretches:
 class Family:
     """The strands of one shape in one link, added as they are laid out."""
 
-    def __init__(self, conditions: Conditions, link: Link, weights: Weights, counts: tuple[int, ...]) -> None:
+    def __init__(
+        self, conditions: Conditions, link: Link, weights: Weights, fittings: Fittings, counts: tuple[int, ...]
+    ) -> None:
         self.conditions, self.problem, self.link = conditions, conditions.problem, link
         self.shape = Shape(self.problem, link, counts)
         self.directions = conditions.directions(link)
-        self.per_m = weights.per_m
+        self.per_m, self.fittings = weights.per_m, fittings
         k = self.shape.bends
-        self._angles = np.array(sorted(self.problem.elbows))
-        elbows = [self.problem.elbows[a] for a in self._angles.tolist()]
-        self._reach = np.array([e.reach_m for e in elbows])
-        self._radius = np.array([e.hub.hub_od_m / 2 for e in elbows])
         self.path = np.zeros((0, k + 1), dtype=np.intp)  # numbers of the directions
-        self.angle = np.zeros((0, k), dtype=np.intp)  # numbers of the fittings' angles
+        self.bends = np.zeros((0, k), dtype=np.intp)  # numbers of the fittings, those of open patterns among them
         self.least, self.hub = np.zeros((0, k + 1)), np.zeros((0, k + 1))
         self.price = np.zeros(0)  # of the bends and the least lengths
         self.base = np.zeros((0, k + 2, 3))  # corners at the least lengths
 
-    def add(self, laid: Laid, fittings: float) -> int:
-        """Add strands whose bends cost `fittings`; returns the number of the first."""
+    def add(self, laid: Laid, price: float) -> int:
+        """Add strands whose bends cost `price`; returns the number of the first."""
         first = len(self.path)
         self.path = np.concatenate([self.path, laid.path])
-        self.angle = np.concatenate([self.angle, np.searchsorted(self._angles, laid.angles).astype(np.intp)])
+        self.bends = np.concatenate([self.bends, laid.bends])
         self.least, self.hub = np.concatenate([self.least, laid.least]), np.concatenate([self.hub, laid.hub])
-        self.price = np.concatenate([self.price, fittings + self.per_m * laid.least.sum(axis=1)])
+        self.price = np.concatenate([self.price, price + self.per_m * laid.least.sum(axis=1)])
         self.base = np.concatenate([self.base, laid.base])
         return first
 
-    def strand(self, which: int) -> Strand:
-        """One strand by itself."""
-        angles = tuple(self._angles[self.angle[which]].tolist())
-        return Strand(self.shape, self.directions.true[self.path[which]], angles, self.hub[which])
+    def strand(self, which: int, bends: IntArray) -> Strand:
+        """One strand by itself, in settled bends."""
+        angles = tuple(self.fittings.angles[self.bends[which]].tolist())
+        patterns = tuple(self.fittings.pattern[bend] for bend in bends.tolist())
+        hub = self.shape.least_m(self.fittings, bends[None])[1][0]
+        return Strand(self.shape, self.directions.true[self.path[which]], angles, patterns, hub)
 
     def corners(self, which: IntArray, x: FloatArray) -> FloatArray:
         """(N, k + 2, 3) corners of strands with lengths beyond the least."""
@@ -142,7 +143,7 @@ class Family:
         dirs, base = self.directions.true[self.path[which]], self.base[which]
         rows = (*self.shape.rows, *self.shape.end_rows)
         a, b = table(rows, dirs, base)
-        walls = [self._walls(which, bend) for bend in range(self.shape.bends)]
+        walls = [self._walls(which, self.bends[which], nth) for nth in range(self.shape.bends)]
         out = Programs.of(
             np.full(self.shape.bends + 1, self.per_m),
             np.concatenate([a, *(w[0] for w in walls)], axis=1),
@@ -152,13 +153,30 @@ class Family:
         out.value += self.price[which]
         return out
 
-    def _walls(self, which: IntArray, bend: int) -> tuple[FloatArray, FloatArray]:
+    def settlings(
+        self, which: IntArray, bends: IntArray, nth: int
+    ) -> tuple[IntArray, IntArray, tuple[FloatArray, FloatArray]]:
+        """Every pattern for the nth bend of strands `which` in bends (N, k), where that one is open.
+
+        Returns the number in the batch (M,), the bends with one settled (M, k), and rows (M, R, k + 1), (M, R): the
+        legs beside it as long as it needs, and its hubs inside the hull of their space.
+        """
+        choices = [self.fittings.choices[bend] for bend in bends[:, nth].tolist()]
+        at = np.repeat(np.arange(len(which)), [len(row) for row in choices])
+        settled = bends[at]
+        settled[:, nth] = [bend for row in choices for bend in row]
+        a, b = self._walls(which[at], settled, nth)
+        low = self.shape.least_m(self.fittings, settled)[0] - self.least[which[at]]
+        legs = np.broadcast_to(np.eye(low.shape[1])[nth : nth + 2], (len(at), 2, low.shape[1]))
+        return at, settled, (np.concatenate([legs, a], axis=1), np.concatenate([low[:, nth : nth + 2], b], axis=1))
+
+    def _walls(self, which: IntArray, bends: IntArray, bend: int) -> tuple[FloatArray, FloatArray]:
         """Both hubs of a bend inside the hull of their space, as rows (N, faces, k + 1), (N, faces)."""
         hull = self._hull(self.shape.corner_space[bend])
         along = self.directions.true @ hull.normals.T
         rim = np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        before, after, angle = self.path[which, bend], self.path[which, bend + 1], self.angle[which, bend]
-        reach, radius = self._reach[angle, None], self._radius[angle, None]
+        before, after, fitting = self.path[which, bend], self.path[which, bend + 1], bends[:, bend]
+        reach, radius = self.fittings.reach[fitting, None], self.fittings.radius[fitting, None]
         need = np.maximum(
             radius * rim[before] + np.maximum(0.0, -reach * along[before]),
             radius * rim[after] + np.maximum(0.0, reach * along[after]),
@@ -189,7 +207,7 @@ class Family:
             out.append(Stretches.of(self.conditions.pool(self.link, None), [], bored))
         return tuple(s for s in out if s.spared.size)
 
-    def worst(self, stretches: Stretches, which: IntArray, corners: FloatArray) -> Hits:
+    def worst(self, stretches: Stretches, which: IntArray, bends: IntArray, corners: FloatArray) -> Hits:
         """The body that each strand comes nearest to, or deepest into, where that is too near."""
         leg, bend = stretches.leg, stretches.bend
         direction = self.path[which][:, leg]
@@ -197,8 +215,9 @@ class Family:
         reach = np.zeros(direction.shape)
         hubs = np.flatnonzero(bend >= 0)
         if len(hubs):
-            angle = self.angle[which][:, bend[hubs]]
-            radius[:, hubs], reach[:, hubs] = self._radius[angle], self._reach[angle] * stretches.sign[hubs]
+            fitting = bends[:, bend[hubs]]
+            radius[:, hubs] = self.fittings.radius[fitting]
+            reach[:, hubs] = self.fittings.reach[fitting] * stretches.sign[hubs]
         a, b = stretches.start.points(corners), stretches.end.points(corners)
         b = b + reach[:, :, None] * self.directions.true[direction]
         i, g, body = np.nonzero(stretches.pool.bodies.near(a, b, radius) & ~stretches.spared)
@@ -241,15 +260,22 @@ class Family:
         a = np.where(used, np.einsum("pqk,pjk->pqj", g, dirs), 0.0)
         return Mendings(a, b, np.zeros(b.shape, dtype=np.bool_))
 
-    def closing(self, which: IntArray, x: FloatArray) -> tuple[IntArray, Mendings]:
-        """Between two fittings is no pipe, or enough to fill two sockets: which strands break that, and the rows."""
-        need = self.hub[which] - self.least[which]
-        broken = (need > 1e-9) & (x > 1e-9) & (x < need - 1e-9)
+    def closing(self, which: IntArray, bends: IntArray, x: FloatArray) -> tuple[IntArray, Mendings]:
+        """Between two fittings is no pipe, or enough to fill two sockets: which strands break that, and the rows.
+
+        Nothing is asked of legs beside a bend whose pattern is open.
+        """
+        low, need = np.zeros(x.shape), self.hub[which] - self.least[which]
+        if self.fittings.open.any():
+            low, need = (m - self.least[which] for m in self.shape.least_m(self.fittings, bends))
+            open_ = self.fittings.open[bends]
+            need[:, :-1][open_] = need[:, 1:][open_] = 0.0
+        broken = (need > low + 1e-9) & (x > low + 1e-9) & (x < need - 1e-9)
         rows = np.flatnonzero(broken.any(axis=1))
         leg = np.argmax(broken[rows], axis=1)
         a = np.zeros((len(rows), 2, x.shape[1]))
         a[np.arange(len(rows)), :, leg] = 1.0
-        b = np.stack([np.zeros(len(rows)), need[rows, leg]], axis=1)
+        b = np.stack([low[rows, leg], need[rows, leg]], axis=1)
         return rows, Mendings(a, b, np.tile(np.array([True, False]), (len(rows), 1)))
 
     @cached_property

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
+from ventroute.solve.fittings import Fittings
 from ventroute.solve.lp import Programs
 from ventroute.solve.strands import Laid, Row, Shape
 
@@ -15,11 +16,11 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
 
-def laid_out(conditions: Conditions, shape: Shape, path: IntArray) -> Laid:
+def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, path: IntArray) -> Laid:
     """Direction sequences (N, k + 1) as strands, those left out that cannot meet their ends and areas."""
     link, known = shape.link, conditions.directions(shape.link)
-    angles = known.turn[path[:, :-1], path[:, 1:]]
-    least, hub = shape.least_m(angles)
+    bends = np.searchsorted(fittings.angles, known.turn[path[:, :-1], path[:, 1:]]).astype(np.intp)
+    least, hub = shape.least_m(fittings, bends)
     base = link.start_m + np.concatenate(
         [np.zeros((len(path), 1, 3)), np.cumsum(known.true[path] * least[:, :, None], axis=1)], axis=1
     )
@@ -32,7 +33,7 @@ def laid_out(conditions: Conditions, shape: Shape, path: IntArray) -> Laid:
     equal = np.array([row.equal for row in rows], dtype=np.bool_)
     more = Programs.of(np.ones(shape.bends + 1), a, b, equal).solved().value
     kept, more = kept[np.isfinite(more)], more[np.isfinite(more)]
-    return Laid(path[kept], angles[kept], least[kept], hub[kept], base[kept], least[kept].sum(axis=1) + more)
+    return Laid(path[kept], bends[kept], least[kept], hub[kept], base[kept], least[kept].sum(axis=1) + more)
 
 
 def table(rows: Sequence[Row], dirs: FloatArray, base: FloatArray) -> tuple[FloatArray, FloatArray]:

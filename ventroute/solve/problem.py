@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
 
@@ -24,18 +24,29 @@ HAIR_M = 3e-7  # kept beyond every gap, so that rounding does not make an answer
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """What is to be least: a price for each metre of run and each bend, in one unit."""
+    """What is to be least: a price for each metre of run and each bend, in one unit.
+
+    ``more`` holds by nominal angle [deg] and number among the problem's patterns what a bend costs above ``bend``: no
+    entry, nothing; infinite, it is not used.
+    """
 
     name: str
     per_m: float
-    bend: Mapping[float, float]  # by nominal angle [deg]
+    bend: Mapping[float, float]  # by nominal angle [deg], in the pattern that costs least
     new_hole: float = 0.0
     effort: int = 6000  # entries of the search that are opened before it ends with a gap; counted, so answers repeat
+    more: Mapping[tuple[float, int], float] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, name: str, per_m: float, each: Mapping[tuple[float, int], float], effort: int = 6000) -> Weights:
+        """From the price of each bend, by angle and number of its pattern; a pattern without a price is not used."""
+        bend = {a: min(p for (angle, _), p in each.items() if angle == a) for a, _ in each}
+        return cls(name, per_m, bend, effort=effort, more={key: p - bend[key[0]] for key, p in each.items()})
 
 
 @dataclass(frozen=True, slots=True)
 class Elbow:
-    """The fittings for one angle: hub x hub, and the street bend that closes up to another fitting."""
+    """The fittings for one angle in one pattern: hub x hub, and the street bend that closes up to another fitting."""
 
     hub: Bend
     street: Bend | None
@@ -44,6 +55,12 @@ class Elbow:
     def reach_m(self) -> float:
         """Corner to hub face."""
         return self.hub.laying_m + self.hub.socket_m
+
+    @property
+    def measures(self) -> tuple[float, float, float, float]:
+        """Laying length, reach, outside diameter of the hub, and the street bend's spigot, infinite where none."""
+        spigot_m = self.street.spigot_m if self.street else None
+        return self.hub.laying_m, self.reach_m, self.hub.hub_od_m, math.inf if spigot_m is None else spigot_m
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,13 +89,13 @@ class Crossing:
         """Whether a new hole is made."""
         return self.passage.kind == "cut"
 
-    def clear_of_a_m(self, elbow: Elbow, gap_m: float) -> float:
-        """Least distance from the centre back to the corner of an elbow in space a, hub clear of the barrier."""
-        return self.half_a_m + hub_clear_m(self.passage.mouth_a[0], self.true, elbow, gap_m)
+    def clear_of_a_m(self, reach_m: FloatArray, radius_m: FloatArray, gap_m: float) -> FloatArray:
+        """Least distance from the centre back to the corner of a bend in space a, hub clear of the barrier."""
+        return self.half_a_m + hub_clear_m(self.passage.mouth_a[0], self.true, reach_m, radius_m, gap_m)
 
-    def clear_of_b_m(self, elbow: Elbow, gap_m: float) -> float:
-        """Least distance from the centre on to the corner of an elbow in space b, hub clear of the barrier."""
-        return self.half_b_m + hub_clear_m(self.passage.mouth_b[0], self.true, elbow, gap_m)
+    def clear_of_b_m(self, reach_m: FloatArray, radius_m: FloatArray, gap_m: float) -> FloatArray:
+        """Least distance from the centre on to the corner of a bend in space b, hub clear of the barrier."""
+        return self.half_b_m + hub_clear_m(self.passage.mouth_b[0], self.true, reach_m, radius_m, gap_m)
 
     def mouth_box(self, mouth: tuple[FloatArray, float]) -> tuple[FloatArray, FloatArray]:
         """Box around where a new hole's axis may meet one of its mouths."""
@@ -92,11 +109,14 @@ class Crossing:
         return at.min(axis=0), at.max(axis=0)
 
 
-def hub_clear_m(normal: FloatArray, true: FloatArray, elbow: Elbow, gap_m: float) -> float:
-    """Least distance along the pipe from a mouth plane to the corner of an elbow whose hub keeps the gap to it."""
+def hub_clear_m(
+    normal: FloatArray, true: FloatArray, reach_m: FloatArray, radius_m: FloatArray, gap_m: float
+) -> FloatArray:
+    """Least distance along the pipe from a mouth plane to the corners of bends whose hubs keep the gap to it."""
     along = float(normal @ true)
-    rim = 0.5 * elbow.hub.hub_od_m * math.sqrt(max(0.0, 1.0 - along * along))
-    return elbow.reach_m + (rim + gap_m) / along
+    rim = radius_m * math.sqrt(max(0.0, 1.0 - along * along))
+    need: FloatArray = reach_m + (rim + gap_m) / along
+    return need
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,26 +144,28 @@ class Problem:
         return self.kit.pipe.od_m / 2
 
     @cached_property
-    def elbows(self) -> Mapping[float, Elbow]:
-        """Fittings by nominal angle that the catalog has and the appliance's table counts."""
-        out: dict[float, Elbow] = {}
+    def patterns(self) -> Mapping[float, tuple[Elbow, ...]]:
+        """Fittings by nominal angle that the catalog has and the appliance's table counts, preferred first."""
+        out: dict[float, list[Elbow]] = {}
         for bend in self.kit.bends:
-            if not bend.street and bend.angle_deg not in out and self.limit.equivalent_m(bend.angle_deg) is not None:
-                out[bend.angle_deg] = Elbow(bend, _street_of(bend, self.kit.bends))
-        return out
+            if not bend.street and self.kit.equivalent_m(self.limit, bend) is not None:
+                out.setdefault(bend.angle_deg, []).append(Elbow(bend, _street_of(bend, self.kit.bends)))
+        return {angle: tuple(elbows) for angle, elbows in out.items()}
+
+    @cached_property
+    def elbows(self) -> Mapping[float, Elbow]:
+        """By nominal angle the smallest pattern; where none is smallest in all, what each of them needs at least."""
+        return {angle: _smallest(elbows) for angle, elbows in self.patterns.items()}
 
     @cached_property
     def give_deg(self) -> float:
         """Least give of the fittings used."""
-        return min((elbow.hub.give_deg for elbow in self.elbows.values()), default=0.0)
+        return min((e.hub.give_deg for elbows in self.patterns.values() for e in elbows), default=0.0)
 
     @cached_property
     def measures(self) -> tuple[object, ...]:
         """All that the search takes from the kit: kits of the same measures have the same ways."""
-        bends = tuple(
-            (angle, e.hub.laying_m, e.hub.socket_m, e.hub.hub_od_m, e.street.spigot_m if e.street else None)
-            for angle, e in sorted(self.elbows.items())
-        )
+        bends = tuple((angle, *(e.measures for e in elbows)) for angle, elbows in sorted(self.patterns.items()))
         coupling = self.kit.coupling
         joint = (coupling.socket_m, coupling.gap_m, coupling.hub_od_m, self.give_deg, self.kit.hub_od_m)
         return (self.kit.pipe.od_m, bends, joint, self.start_m, self.start_socket_m)
@@ -172,9 +194,9 @@ class Problem:
         """The true direction of a nominal one."""
         return tilted(nominal, self.rise)
 
-    def equivalent_m(self, angle_deg: float) -> float:
-        """Equivalent of a bend; only for angles in `elbows`."""
-        value = self.limit.equivalent_m(angle_deg)
+    def equivalent_m(self, bend: Bend) -> float:
+        """Equivalent of a bend; only for those in `patterns`."""
+        value = self.kit.equivalent_m(self.limit, bend)
         assert value is not None
         return value
 
@@ -224,6 +246,17 @@ class Problem:
         if self.appliance.falls_to == "appliance" and not level and true[2] < self.appliance.pitch * run - 1e-12:
             return f'"{passage.name}" would take the exhaust downhill'
         return ""
+
+
+def _smallest(elbows: tuple[Elbow, ...]) -> Elbow:
+    """One that is as small as any in every measure, or a bend that none is smaller than, which nobody makes."""
+    measures = np.array([e.measures for e in elbows])
+    laying, reach, hub_od, spigot = least = measures.min(axis=0).tolist()
+    made = next((e for e, row in zip(elbows, measures.tolist(), strict=True) if row == least), None)
+    if made is not None:
+        return made
+    hub = replace(elbows[0].hub, laying_m=laying, socket_m=reach - laying, hub_od_m=hub_od)
+    return Elbow(hub, replace(hub, spigot_m=spigot) if spigot < math.inf else None)
 
 
 def _street_of(hub: Bend, bends: tuple[Bend, ...]) -> Bend | None:

@@ -29,6 +29,7 @@ from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.family import Family, Hits, Mendings, Stretches
+from ventroute.solve.fittings import Fittings
 from ventroute.solve.laying import laid_out
 from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.lp import Programs
@@ -78,10 +79,11 @@ _Entry = tuple[float, int, int, Any]  # bound, bends, a number of its own that s
 
 @dataclass(slots=True)
 class _Node:
-    """A strand of a family with its program solved."""
+    """A strand of a family with its program solved, in bends (k,) that are settled or open yet."""
 
     strand: int
     program: Programs  # one
+    bends: IntArray
 
 
 @dataclass(slots=True)
@@ -109,6 +111,7 @@ class Search:
     def __init__(self, problem: Problem, link: Link, weights: Weights, conditions: Conditions) -> None:
         self.problem, self.link, self.weights, self.conditions = problem, link, weights, conditions
         self.directions = conditions.directions(link)
+        self.fittings = Fittings.of(problem, weights)
         self.stops = [link.start_true, *(c.true for c in link.cuts)]
         self.families: dict[tuple[int, ...], _Open] = {}
         self.count = 0
@@ -215,11 +218,13 @@ class Search:
         """Push every strand of a multiset with its bound."""
         counts = tuple(len(part) for part in parts)
         if counts not in self.families:
-            self.families[counts] = _Open(Family(self.conditions, self.link, self.weights, counts))
+            family = Family(self.conditions, self.link, self.weights, self.fittings, counts)
+            self.families[counts] = _Open(family)
         opened = self.families[counts]
-        key = (self.link.key, parts)
+        key = (self.link.key, parts, self.fittings.key)
         if key not in self.conditions.laid:
-            self.conditions.laid[key] = laid_out(self.conditions, opened.family.shape, self._paths(parts))
+            shape, paths = opened.family.shape, self._paths(parts)
+            self.conditions.laid[key] = laid_out(self.conditions, shape, self.fittings, paths)
         laid = self.conditions.laid[key]
         fittings = sum(self.weights.bend[a] for part in parts for a in part)
         first = opened.family.add(laid, fittings)
@@ -288,26 +293,27 @@ class Search:
         if len(roots):
             programs = family.roots(roots).solved()
             for i in np.flatnonzero(np.isfinite(programs.value)).tolist():
-                yield _Node(int(roots[i]), programs.one(i))
+                yield _Node(int(roots[i]), programs.one(i), family.bends[roots[i]])
         if children:
             programs = Programs.stacked([child.parent.program for child in children])
             a, b = np.array([child.a for child in children]), np.array([child.b for child in children])
             programs = programs.add(a, b, np.array([child.equal for child in children])).solved()
             for i in np.flatnonzero(np.isfinite(programs.value)).tolist():
-                yield _Node(children[i].parent.strand, programs.one(i))
+                yield _Node(children[i].parent.strand, programs.one(i), children[i].parent.bends)
 
     def _branch(self, opened: _Open, nodes: list[_Node]) -> None:
         """Keep solutions that break nothing; of the others push the mendings of one broken condition each."""
         family = opened.family
         programs = Programs.stacked([node.program for node in nodes])
         which = np.array([node.strand for node in nodes], dtype=np.intp)
+        bends = np.array([node.bends for node in nodes], dtype=np.intp).reshape(len(nodes), -1)
         x = programs.x()
         corners = family.corners(which, x)
         whole = np.ones(len(nodes), dtype=np.bool_)
-        rows, mendings = family.closing(which, x)
+        rows, mendings = family.closing(which, bends, x)
         self._push_all(opened, nodes, programs, rows, mendings)
         whole[rows] = False
-        whole[self._past_bodies(opened, nodes, programs, which, corners, np.flatnonzero(whole))] = False
+        whole[self._past_bodies(opened, nodes, programs, which, bends, corners, np.flatnonzero(whole))] = False
         clear = np.flatnonzero(whole)
         rows, mendings = family.leaving(which[clear], corners[clear])
         self._push_all(opened, nodes, programs, clear[rows], mendings)
@@ -316,9 +322,29 @@ class Search:
             apart = family.apart(int(which[i]), corners[i])
             if apart is not None:
                 self._push_all(opened, nodes, programs, np.array([i]), apart)
-                continue
+                whole[i] = False
+        open_ = self.fittings.open[bends]
+        for i in np.flatnonzero(whole & ~open_.any(axis=1)).tolist():
             lengths = tuple((family.least[which[i]] + x[i]).tolist())
-            self._keep(LinkPath(family.strand(int(which[i])), lengths, float(programs.value[i])))
+            self._keep(LinkPath(family.strand(int(which[i]), bends[i]), lengths, float(programs.value[i])))
+        first = np.argmax(open_, axis=1) if bends.shape[1] else np.zeros(len(nodes), dtype=np.intp)
+        for nth in range(bends.shape[1]):
+            rows = np.flatnonzero(whole & open_.any(axis=1) & (first == nth))
+            if len(rows):
+                self._settle(opened, programs.take(rows), which[rows], bends[rows], nth)
+
+    def _settle(self, opened: _Open, programs: Programs, which: IntArray, bends: IntArray, nth: int) -> None:
+        """Push strands that break nothing with every pattern for their nth bend."""
+        at, settled, (a, b) = opened.family.settlings(which, bends, nth)
+        tried = programs.take(at)
+        tried.value += self.fittings.more[settled[:, nth]]
+        for row in range(b.shape[1]):
+            tried = tried.add(a[:, row], b[:, row], np.zeros(len(at), dtype=np.bool_))
+        tried = tried.solved()
+        for i in np.flatnonzero(np.isfinite(tried.value)).tolist():
+            node = _Node(int(which[at[i]]), tried.one(i), settled[i])
+            if not self._hopeless(float(tried.value[i]), bends.shape[1]):
+                self._push(opened.heap, float(tried.value[i]), bends.shape[1], node)
 
     def _past_bodies(
         self,
@@ -326,6 +352,7 @@ class Search:
         nodes: list[_Node],
         programs: Programs,
         which: IntArray,
+        bends: IntArray,
         corners: FloatArray,
         rows: IntArray,
     ) -> IntArray:
@@ -334,7 +361,7 @@ class Search:
         deepest = np.zeros(len(nodes))
         found: list[tuple[Stretches, Hits]] = []
         for stretches in family.stretches:
-            hits = family.worst(stretches, which[rows], corners[rows])
+            hits = family.worst(stretches, which[rows], bends[rows], corners[rows])
             found.append((stretches, hits))
             np.maximum.at(deepest, rows[hits.strand], hits.depth)
         taken = np.zeros(len(nodes), dtype=np.bool_)

@@ -33,6 +33,7 @@ class Way:
     corners: FloatArray  # (k + 2, 3)
     dirs: FloatArray  # (k + 1, 3)
     angles: tuple[float, ...]
+    patterns: tuple[int, ...]  # of each bend, the number among the problem's patterns of its angle
     street: tuple[bool, ...]  # the bend is a street bend, its spigot in the fitting before it
     crossing_leg: tuple[int, ...]  # leg on which each crossing lies
     leg_space: tuple[int, ...]  # space in which each leg starts
@@ -181,6 +182,7 @@ def _joined(
     corners = [paths[0].corners[:1]]
     dirs: list[FloatArray] = []
     angles: list[float] = []
+    patterns: list[int] = []
     street: list[bool] = []
     crossing_leg: list[int] = []
     leg_space: list[int] = []
@@ -190,6 +192,7 @@ def _joined(
         corners.append(path.corners[1:-1])
         dirs += list(strand.dirs if not dirs else strand.dirs[1:])
         angles += strand.angles
+        patterns += strand.patterns
         street += [bool(strand.hub[i] - path.lengths[i] > 1e-6) for i in range(len(strand.angles))]
         starts = [0, *strand.shape.corner_space]
         leg_space += [link.spaces[s] for s in (starts if not leg_space else starts[1:])]
@@ -198,7 +201,7 @@ def _joined(
             crossing_leg.append(len(angles))
     corners.append(paths[-1].corners[-1:])
     return Way(
-        kind, chain, np.concatenate(corners), np.array(dirs), tuple(angles), tuple(street),
+        kind, chain, np.concatenate(corners), np.array(dirs), tuple(angles), tuple(patterns), tuple(street),
         tuple(crossing_leg), tuple(leg_space), price,
     )  # fmt: skip
 

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.geometry.polytope import Polytope
+from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.problem import Crossing, Problem, hub_clear_m
 
@@ -102,24 +103,20 @@ class Shape:
         """Ordinal of the space of each inner corner."""
         return tuple(s for s, n in enumerate(self.counts) for _ in range(n))
 
-    def least_m(self, angles: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Least leg lengths for bends of these angles, (N, k) -> two (N, k + 1): closed up by street bends, and not.
+    def least_m(self, fittings: Fittings, bends: IntArray) -> tuple[FloatArray, FloatArray]:
+        """Least leg lengths for these bends, (N, k) -> two (N, k + 1): closed up by street bends, and not.
 
         Where a leg cannot be closed up the two are equal.
         """
         p, link = self.problem, self.link
-        count, k = angles.shape
-        known = np.array(sorted(p.elbows))
-        number = np.searchsorted(known, angles)
-        elbows = [p.elbows[a] for a in known.tolist()]
-        reach = np.array([e.reach_m for e in elbows])[number] if k else angles
+        count, k = bends.shape
+        reach = fittings.reach[bends]
         hub = np.zeros((count, k + 1))
         hub[:, 1:] += reach
         hub[:, :-1] += reach
         street = hub.copy()
         if k:
-            lay = np.array([e.hub.laying_m for e in elbows])[number]
-            spigot = np.array([e.street.spigot_m if e.street else np.inf for e in elbows])[number]
+            lay, spigot = fittings.laying[bends], fittings.spigot[bends]
             street[:, 1:-1] = lay[:, :-1] + lay[:, 1:] + spigot[:, 1:]
         if link.start is None:
             hub[:, 0] += p.start_m + p.start_socket_m
@@ -127,7 +124,8 @@ class Shape:
         for crossing, leg, before in self._fixed_ends():
             if k:
                 clear = crossing.clear_of_a_m if before else crossing.clear_of_b_m
-                need = np.array([clear(e, p.gap_m) for e in elbows])[number[:, -1 if before else 0]]
+                bend = bends[:, -1 if before else 0]
+                need = clear(fittings.reach[bend], fittings.radius[bend], p.gap_m)
                 hub[:, leg] = np.maximum(hub[:, leg], need)
         for leg in {*self.cut_leg, *((0,) if link.start else ()), k}:
             street[:, leg] = hub[:, leg]
@@ -283,13 +281,14 @@ class Shape:
         out: list[Row] = []
         if not elbows:
             return out
+        reach, radius = (np.array(m) for m in zip(*((e.reach_m, e.hub.hub_od_m / 2) for e in elbows), strict=True))
         for corner, (normal, offset), sign in (
             (leg, crossing.passage.mouth_a, -1),
             (leg + 1, crossing.passage.mouth_b, 1),
         ):
             if 1 <= corner <= self.bends:
                 along = float(normal @ crossing.true)
-                need = min(hub_clear_m(normal, crossing.true, elbow, gap) for elbow in elbows) * along
+                need = float(hub_clear_m(normal, crossing.true, reach, radius, gap).min()) * along
                 out.append(Row(corner, sign * normal, sign * offset + need))
         return out
 
@@ -334,24 +333,25 @@ def _piece(leg: int, space: int, start: End, end: End, entered: Crossing | None,
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Strand:
-    """A shape with its directions: (k + 1, 3) true ones, the bends' nominal angles, legs [m] with pipe in each."""
+    """A shape with its directions: (k + 1, 3) true ones, the bends' nominal angles and patterns, legs [m] with pipe."""
 
     shape: Shape
     dirs: FloatArray
     angles: tuple[float, ...]
-    hub: FloatArray
+    patterns: tuple[int, ...]  # numbers among the problem's patterns
+    hub: FloatArray  # (k + 1,)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Laid:
     """The strands of one multiset of fittings that can meet their ends and areas.
 
-    (N, k + 1) directions, (N, k) angles [deg], (N, k + 1) least lengths and such with pipe in every leg, (N, k + 2, 3)
+    (N, k + 1) directions, (N, k) bends, (N, k + 1) least lengths and such with pipe in every leg, (N, k + 2, 3)
     corners at the least lengths, and (N,) the least that all legs come to [m] where walls and bodies are not looked at.
     """
 
     path: IntArray
-    angles: FloatArray
+    bends: IntArray
     least: FloatArray
     hub: FloatArray
     base: FloatArray

@@ -1,0 +1,88 @@
+"""The bends of a problem under one price, as arrays: those whose pattern is open yet, and those that are settled.
+
+Patterns of one angle differ by an inch or so in what they need, and which is best shows only when the lengths beside
+them are known. So the search begins with a bend that is as small and as cheap as any pattern of its angle. Where one
+pattern is that bend, it is settled; else a way that breaks nothing is tried in every pattern of its first open bend.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ventroute.solve.problem import Elbow, Problem, Weights
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class Fittings:
+    """S bends: first one for each nominal angle, then the patterns of the angles that are open.
+
+    ``angles`` (A,) ascending [deg]; ``laying``, ``reach``, ``radius``, ``spigot`` (S,) [m], the last infinite where
+    there is no street bend; ``more`` (S,) price above the least of the angle; ``choices[s]`` what settles bend s, none
+    where it is settled; ``pattern[s]`` the number of a settled bend among the problem's patterns of its angle.
+    """
+
+    angles: FloatArray
+    laying: FloatArray
+    reach: FloatArray
+    radius: FloatArray
+    spigot: FloatArray
+    more: FloatArray
+    choices: tuple[tuple[int, ...], ...]
+    pattern: tuple[int, ...]
+
+    @classmethod
+    def of(cls, problem: Problem, weights: Weights) -> Fittings:
+        """The bends of a problem; patterns that are no smaller and no cheaper than another are left out."""
+        angles = sorted(problem.elbows)
+        measures = [problem.elbows[a].measures for a in angles]
+        more, pattern = [0.0] * len(angles), [0] * len(angles)
+        choices: list[tuple[int, ...]] = [()] * len(angles)
+        for s, angle in enumerate(angles):
+            offers = [(e.measures, weights.more.get((angle, i), 0.0)) for i, e in enumerate(problem.patterns[angle])]
+            kept = [i for i in range(len(offers)) if not _beaten(i, offers)]
+            if len(kept) == 1:
+                measures[s], more[s], pattern[s] = offers[kept[0]][0], offers[kept[0]][1], kept[0]
+                continue
+            choices[s] = tuple(range(len(measures), len(measures) + len(kept)))
+            for i in kept:
+                measures.append(offers[i][0])
+                more.append(offers[i][1])
+                pattern.append(i)
+                choices.append(())
+        laying, reach, hub_od, spigot = np.array(measures).reshape(-1, 4).T
+        return cls(np.array(angles), laying, reach, hub_od / 2, spigot, np.array(more), tuple(choices), tuple(pattern))
+
+    @cached_property
+    def key(self) -> tuple[float, ...]:
+        """Equal for bends of the same least measures, whatever they cost."""
+        first = slice(len(self.angles))
+        return tuple(np.concatenate([m[first] for m in (self.laying, self.reach, self.radius, self.spigot)]).tolist())
+
+    @cached_property
+    def open(self) -> NDArray[np.bool_]:
+        """Which bends have more than one pattern, (S,)."""
+        return np.array([bool(row) for row in self.choices], dtype=np.bool_)
+
+    def elbow(self, problem: Problem, angle_deg: float, bend: int) -> Elbow:
+        """The fitting of a settled bend."""
+        return problem.patterns[angle_deg][self.pattern[bend]]
+
+
+def _beaten(which: int, offers: Sequence[tuple[tuple[float, ...], float]]) -> bool:
+    """Whether another is no larger in any measure and no dearer; of equals the first stays. One without a price is."""
+    size, price = offers[which]
+    return price == math.inf or any(
+        cost <= price
+        and all(a <= b for a, b in zip(other, size, strict=True))
+        and (i < which or (other, cost) != offers[which])
+        for i, (other, cost) in enumerate(offers)
+    )
