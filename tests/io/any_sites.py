@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from ventroute.io import site_words as words
-from ventroute.model.appliance import Appliance, SizeLimit, Want
+from ventroute.model.appliance import PATTERN_KEYS, Appliance, SizeLimit, Want
 from ventroute.model.site import (
     Cut,
     Envelope,
@@ -111,9 +111,10 @@ def limits(draw: st.DrawFn, size_in: float) -> SizeLimit:
     """A row of a vent table."""
     least = draw(lengths(0, 50))
     bend = st.none() | lengths(0, 50)
+    own = [(*of, m) for of in PATTERN_KEYS.values() if (m := draw(bend)) is not None]
     return SizeLimit(
         size_in, draw(lengths(least + 1, 200)), least, draw(st.none() | st.integers(0, 50)), *[draw(bend) for _ in "123"],
-        *[draw(lengths(0, 50)) for _ in "123"],
+        *[draw(lengths(0, 50)) for _ in "123"], tuple(own),
     )  # fmt: skip
 
 

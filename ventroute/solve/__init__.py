@@ -16,7 +16,8 @@ From site to proof
    and which fitting turns one into another.
 3. `reach`: a lower bound for turns in a given order *at any roll*, by weak duality. It orders the multisets of
    fittings, and is the bound for the continuous problem that stands beside every route.
-4. `strands`, `laying`: a multiset becomes *strands*, sequences of directions with open lengths. Every condition on a
+4. `fittings`, `strands`, `laying`: a bend is at first as small as any pattern of its angle; a way that breaks nothing
+   is tried in each. A multiset becomes *strands*, sequences of directions with open lengths. Every condition on a
    corner is a linear row over the lengths. What cannot meet its ends is thrown out by the lemma of Farkas, thousands
    at a time.
 5. `lp`: the least lengths of a strand are a small linear program, solved by the dual simplex in batches; a further
