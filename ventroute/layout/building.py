@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +15,10 @@ from ventroute.geometry.polytope import Polytope
 from ventroute.layout.outside import building_blocks, outdoors
 from ventroute.layout.passages import Passage, cuts, holes
 from ventroute.layout.roofs import Slope, slopes
-from ventroute.layout.solids import Cylinder, Mesh, Solid, obstacles, solid_features
+from ventroute.layout.solids import Cylinder, Mesh, Solid, extent, obstacles, solid_features
 from ventroute.layout.spaces import SPECK_M3, RoomCells, Space, joined_spaces, room_cells
 from ventroute.model.appliance import Vec3
-from ventroute.model.site import Site
+from ventroute.model.site import Obstacle, Site
 from ventroute.units import format_length
 
 __all__ = ["Building", "Cylinder", "Mesh", "Passage", "Solid", "Space", "build", "construction_mesh", "mesh_of"]
@@ -25,7 +26,7 @@ __all__ = ["Building", "Cylinder", "Mesh", "Passage", "Solid", "Space", "build",
 FloatArray = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Building:
     """The house of a site: its spaces in order of index, outdoors last, and each passage once."""
 
@@ -65,6 +66,15 @@ class Building:
             for i in np.flatnonzero(inside):
                 found[i] = name
         return found
+
+    @cached_property
+    def standing_out(self) -> tuple[tuple[Obstacle, FloatArray, FloatArray], ...]:
+        """Obstacles that do not end inside a room, each with its least and greatest corner (3,) [m]."""
+        boxes = [extent(obstacle) for obstacle in self.site.obstacles]
+        tops = np.array([[*(low + high)[:2] / 2, high[2]] for low, high in boxes]).reshape(-1, 3)
+        rooms = self.rooms_at(tops)
+        things = zip(self.site.obstacles, boxes, rooms, strict=True)
+        return tuple((thing, *box) for thing, box, room in things if room in ("outdoors", None))
 
 
 def build(site: Site) -> Building:

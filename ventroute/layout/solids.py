@@ -86,6 +86,18 @@ def round_prism(start: FloatArray, end: FloatArray, radius_m: float) -> Polytope
     return Polytope(normals, offsets, np.vstack([start + ring, end + ring]), prism_faces(SIDES))
 
 
+def extent(obstacle: Obstacle) -> tuple[FloatArray, FloatArray]:
+    """Least and greatest corner (3,) [m] of a box round an obstacle."""
+    if obstacle.corner is not None and obstacle.size is not None:
+        ends = np.array([obstacle.corner, np.add(obstacle.corner, obstacle.size)], dtype=np.float64)
+        return ends.min(axis=0), ends.max(axis=0)
+    if obstacle.ends is not None:
+        line, radius = np.array(obstacle.ends, dtype=np.float64), (obstacle.diameter_m or 0.0) / 2
+        return line.min(axis=0) - radius, line.max(axis=0) + radius
+    cloud = np.asarray(obstacle.triangles, dtype=np.float64).reshape(-1, 3)
+    return cloud.min(axis=0), cloud.max(axis=0)
+
+
 def obstacles(site: Site, faults: list[Fault]) -> tuple[Solid, ...]:
     """The obstacles, route keep-outs and solid features of a site, in its order."""
     found: list[Solid] = []

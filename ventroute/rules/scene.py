@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from ventroute.geometry.polygon import counter_clockwise
 from ventroute.layout.building import Building
-from ventroute.model.site import Feature, Obstacle, Site
+from ventroute.model.site import Feature, Site
 from ventroute.rules.pack import Rule
 from ventroute.rules.shapes import line_gap, rectangle, ring_gap
 
@@ -124,13 +124,9 @@ def surfaces(site: Site) -> Iterator[Surface]:
 
 
 def standing(scene: Scene) -> Iterator[Thing]:
-    """Boxes of obstacles and solid features, as things that stand up."""
-    boxes = [_obstacle_box(obstacle) for obstacle in scene.site.obstacles]
-    tops = np.array([[*(low + high)[:2] / 2, high[2]] for low, high in boxes]).reshape(-1, 3)
-    rooms = scene.building.rooms_at(tops)
-    for obstacle, (low, high), room in zip(scene.site.obstacles, boxes, rooms, strict=True):
-        if room in ("outdoors", None):  # what ends inside a room is not beside a terminal
-            yield Thing(obstacle.name, rectangle(low, high), float(high[2]))
+    """Boxes of obstacles and solid features, as things that stand up; what ends inside a room is not among them."""
+    for obstacle, low, high in scene.building.standing_out:
+        yield Thing(obstacle.name, rectangle(low, high), float(high[2]))
     for feature in scene.features(*SOLID):
         low, high = corners(feature)
         yield Thing(feature.name, rectangle(low, high), float(high[2]))
@@ -148,17 +144,6 @@ def steps(scene: Scene) -> Iterator[Thing]:
 def _steps_over(upper: Surface, lower: Surface, middle: FloatArray) -> bool:
     over = float(ring_gap(lower.outline, middle[None])[0]) <= 1e-6
     return over and float((upper.height(middle[None]) - lower.height(middle[None]))[0]) > 0.1
-
-
-def _obstacle_box(obstacle: Obstacle) -> tuple[FloatArray, FloatArray]:
-    if obstacle.corner is not None and obstacle.size is not None:
-        ends = np.array([obstacle.corner, np.add(obstacle.corner, obstacle.size)], dtype=np.float64)
-        return ends.min(axis=0), ends.max(axis=0)
-    if obstacle.ends is not None:
-        line, radius = np.array(obstacle.ends, dtype=np.float64), (obstacle.diameter_m or 0.0) / 2
-        return line.min(axis=0) - radius, line.max(axis=0) + radius
-    cloud = np.asarray(obstacle.triangles, dtype=np.float64).reshape(-1, 3)
-    return cloud.min(axis=0), cloud.max(axis=0)
 
 
 def _extent(building: Building) -> tuple[FloatArray, FloatArray]:
