@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from ventroute.model.source import Evidence
 
@@ -108,7 +109,7 @@ def cheapest(offers: Iterable[Offer], item: str, length_m: float | None = None, 
     return min(rows, key=worth, default=None)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Shelf:
     """Everything a list can be made from, whatever it costs today."""
 
@@ -130,14 +131,20 @@ class Shelf:
         """Goods of a kind that fit a size and material, in order of item id."""
         return tuple(
             goods
-            for _, goods in sorted(self.goods.items())
-            if goods.kind == kind
-            and (size_in is None or goods.size_in is None or abs(goods.size_in - size_in) < 1e-6)
+            for goods in self._by_kind.get(kind, ())
+            if (size_in is None or goods.size_in is None or abs(goods.size_in - size_in) < 1e-6)
             and (material is None or goods.material in (None, material))
         )
 
+    @cached_property
+    def _by_kind(self) -> Mapping[str, list[Goods]]:
+        found: dict[str, list[Goods]] = {}
+        for _, goods in sorted(self.goods.items()):
+            found.setdefault(goods.kind, []).append(goods)
+        return found
 
-@dataclass(frozen=True, slots=True)
+
+@dataclass(frozen=True)
 class Stock:
     """What is already there, and what shops ask.
 
@@ -150,7 +157,7 @@ class Stock:
 
     def offer(self, item: str, length_m: float | None = None, wanted: float = 1) -> Offer | None:
         """The cheapest row for as many as wanted, None where all are sold out or nobody sells it."""
-        return cheapest(self.offers, item, length_m, wanted)
+        return cheapest(self._by_item.get(item, ()), item, length_m, wanted)
 
     def price(self, item: str, length_m: float | None = None) -> float | None:
         """Price of one at the cheapest shop that has it, None where unknown."""
@@ -159,10 +166,17 @@ class Stock:
 
     def available(self, item: str, length_m: float | None = None) -> int | None:
         """How many can be had: at home and in shops; None where nothing bounds it."""
-        rows = [row for row in self.offers if row.fits(item, length_m)]
+        rows = [row for row in self._by_item.get(item, ()) if row.fits(item, length_m)]
         if not rows or any(row.count is None for row in rows):
             return None
         return self.have.get(item, 0) + sum((row.count or 0) * row.pack for row in rows)
+
+    @cached_property
+    def _by_item(self) -> Mapping[str, list[Offer]]:
+        found: dict[str, list[Offer]] = {}
+        for row in self.offers:
+            found.setdefault(row.item, []).append(row)
+        return found
 
 
 @dataclass(frozen=True, slots=True)
