@@ -34,7 +34,7 @@ PATTERN = (
 class SizeShape(BaseModel):
     """A row of the appliance's vent table."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
     size: Size = Field(description="Nominal size.", examples=["3 in"])
     max_length: Run = Field(description="Greatest equivalent length.", examples=["60 ft"])
@@ -69,7 +69,7 @@ def _model_or_fields(schema: dict[str, Any]) -> None:
 class ApplianceShape(BaseModel):
     """The appliance: a catalog `model`, or every field of its manual inline; inline wins."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, json_schema_extra=_model_or_fields)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, json_schema_extra=_model_or_fields)
 
     model: Name | None = Field(None, description="A row of the appliance catalog, which is for demonstration only.")
     collar: Point = Field(description="Centre of the exhaust outlet's end.", examples=[[6, 4, -4]])

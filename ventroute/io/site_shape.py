@@ -47,7 +47,7 @@ SIZE = [12, 9, "7 ft 2 in"]
 class Shape(BaseModel):
     """A table without unknown keys."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class PlaceShape(Shape):
@@ -255,7 +255,7 @@ class HeadShape(Shape):
 class SiteShape(HeadShape):
     """A house, its appliance and what is wanted, for ventroute."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, title="ventroute site file")
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, title="ventroute site file")
 
     place: PlaceShape
     building: BuildingShape
