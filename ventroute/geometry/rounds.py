@@ -110,6 +110,25 @@ class Corners:
         return np.asarray(self.points[np.arange(len(best)), best], dtype=np.float64)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Mixed:
+    """Round shapes, and behind them hulls of corners."""
+
+    rounds: Rounds
+    corners: Corners
+
+    def take(self, rows: IntArray) -> Mixed:
+        """Some of the shapes, by their numbers in order."""
+        n = len(self.rounds.centres)
+        k = int(np.searchsorted(rows, n))
+        return Mixed(self.rounds.take(rows[:k]), self.corners.take(rows[k:] - n))
+
+    def farthest(self, directions: FloatArray) -> FloatArray:
+        """The point (n, 3) [m] of each shape farthest along its direction (n, 3)."""
+        n = len(self.rounds.centres)
+        return np.concatenate([self.rounds.farthest(directions[:n]), self.corners.farthest(directions[n:])])
+
+
 def gaps(first: Convex, second: Convex, n: int) -> FloatArray:
     """Gap (n,) [m] between pairs of convex shapes, at most 1e-7 below the true one; 0 where they meet."""
     bound: FloatArray = np.zeros(n)
@@ -173,12 +192,18 @@ def _on_faces(
 
 def _holds_origin(point: FloatArray, edge: FloatArray) -> NDArray[np.bool_]:
     """Whether the tetrahedron has volume and the origin in it."""
-    a, b, c = edge[:, 0], edge[:, 1], edge[:, 2]
-    bc, ca, ab = np.cross(b, c), np.cross(c, a), np.cross(a, b)
-    volume = np.einsum("ni,ni->n", a, bc)
-    scale = np.linalg.norm(a, axis=1) * np.linalg.norm(b, axis=1) * np.linalg.norm(c, axis=1)
+    x, y, z = edge[..., 0], edge[..., 1], edge[..., 2]
+    i, j = [1, 2, 0], [2, 0, 1]
+    sides = np.stack(
+        [
+            y[:, i] * z[:, j] - z[:, i] * y[:, j],
+            z[:, i] * x[:, j] - x[:, i] * z[:, j],
+            x[:, i] * y[:, j] - y[:, i] * x[:, j],
+        ],
+        axis=2,
+    )
+    volume = np.einsum("ni,ni->n", edge[:, 0], sides[:, 0])
+    scale = np.sqrt(np.einsum("nki,nki->nk", edge, edge)).prod(axis=1)
     good = np.abs(volume) > 1e-12 * scale
-    safe = np.where(good, volume, 1.0)
-    shares = [-np.einsum("ni,ni->n", point, side) / safe for side in (bc, ca, ab)]
-    inside = (shares[0] >= 0) & (shares[1] >= 0) & (shares[2] >= 0) & (sum(shares) <= 1)
-    return np.asarray(good & inside, dtype=np.bool_)
+    shares = -np.einsum("ni,nki->nk", point, sides) / np.where(good, volume, 1.0)[:, None]
+    return np.asarray(good & (shares >= 0).all(axis=1) & (shares.sum(axis=1) <= 1), dtype=np.bool_)

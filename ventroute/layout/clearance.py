@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.geometry.rounds import Convex, Corners, Rounds, gaps
+from ventroute.geometry.polytope import Polytope
+from ventroute.geometry.rounds import Corners, Mixed, Rounds, gaps
 from ventroute.layout.building import Building, Cylinder, Mesh, Solid, Space
 from ventroute.layout.envelope import Envelope, envelopes, rounds_of
 from ventroute.model.route import Route
@@ -65,11 +66,13 @@ def _all(building: Building, shapes: Sequence[Envelope], gap_m: float, within_m:
     for e in shapes:
         if e.space < 0:
             yield Clearance(e.part_n, "no known space", -math.inf, gap_m, e.hub)
+    close: list[_Pair] = []
     for space in building.spaces:
         here = [e for e in shapes if e.space == space.index]
         if here:
             yield from _surfaces(space, [e for e in here if e.built], gap_m, within_m)
-            yield from _solids(space, here, within_m)
+            close += _close(space, here, within_m)
+    yield from _solids(close)
     yield from _itself(shapes, gap_m, within_m)
 
 
@@ -103,36 +106,45 @@ def _towards(normal: FloatArray) -> str:
     return points[round(math.atan2(normal[1], normal[0]) / (math.pi / 4)) % 8]
 
 
-def _solids(space: Space, here: Sequence[Envelope], within_m: float) -> Iterator[Clearance]:
-    """Gaps to the solids of a space."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Pair:
+    """A shape and a body of a solid near it; ``least_m`` is what the body's faces show."""
+
+    envelope: Envelope
+    solid: Solid
+    body: Polytope
+    least_m: float
+
+
+def _close(space: Space, here: Sequence[Envelope], within_m: float) -> Iterator[_Pair]:
+    """The solids of a space that come near a shape."""
     pairs = [(k, body) for k, solid in enumerate(space.solids) for body in solid.bodies]
     if not pairs:
         return
     owner = np.array([k for k, _ in pairs], dtype=np.intp)
     needed = np.array([space.solids[k].gap_m for k in owner])
-    rounds = rounds_of(here)
-    least = _least(rounds, [body.normals for _, body in pairs], [body.offsets for _, body in pairs])
+    least = _least(rounds_of(here), [body.normals for _, body in pairs], [body.offsets for _, body in pairs])
     close = (least <= needed + within_m) & _counts(space, here)[:, owner]
-    shapes = [space.solids[k].exact for k in owner]
-    flat, bars = np.array([s is None for s in shapes]), [s if isinstance(s, Cylinder) else None for s in shapes]
-    rows, cols = np.nonzero(close & flat)
-    corners = Corners(_padded([pairs[c][1].vertices for c in cols]))
-    for i, c, gap in _told(rounds, corners, rows, cols, least):
-        yield Clearance(here[i].part_n, space.solids[owner[c]].name, gap, float(needed[c]), here[i].hub)
-    rows, cols = np.nonzero(close & np.array([bar is not None for bar in bars]))
-    for i, c, gap in _told(rounds, _cylinders([bar for c in cols if (bar := bars[c])]), rows, cols, least):
-        yield Clearance(here[i].part_n, space.solids[owner[c]].name, gap, float(needed[c]), here[i].hub)
-    for k in sorted({int(k) for k, s in zip(owner, shapes, strict=True) if isinstance(s, Mesh)}):
-        mine = np.where(close[:, owner == k], least[:, owner == k], np.inf).min(axis=1)
-        yield from _to_mesh(space.solids[k], here, rounds, mine)
+    for i, c in zip(*(found.tolist() for found in np.nonzero(close)), strict=True):
+        yield _Pair(here[i], space.solids[pairs[c][0]], pairs[c][1], float(least[i, c]))
 
 
-def _told(
-    rounds: Rounds, others: Convex, rows: IntArray, cols: IntArray, least: FloatArray
-) -> Iterator[tuple[int, int, float]]:
-    """The pairs of a shape and a body, each with its gap, the other shapes being in the order of the pairs."""
-    true = _signed(gaps(rounds.take(rows), others, len(rows)), least[rows, cols])
-    return zip(rows.tolist(), cols.tolist(), true.tolist(), strict=True)
+def _solids(close: Sequence[_Pair]) -> Iterator[Clearance]:
+    """Gaps to solids, all that are not meshes at once."""
+    bars = [(pair, pair.solid.exact) for pair in close if isinstance(pair.solid.exact, Cylinder)]
+    flat = [pair for pair in close if pair.solid.exact is None]
+    plain = [*(pair for pair, _ in bars), *flat]
+    others = Mixed(_cylinders([bar for _, bar in bars]), Corners(_padded([pair.body.vertices for pair in flat])))
+    rounds = rounds_of([pair.envelope for pair in plain])
+    least = np.array([pair.least_m for pair in plain])
+    for pair, gap in zip(plain, _signed(gaps(rounds, others, len(plain)), least).tolist(), strict=True):
+        yield Clearance(pair.envelope.part_n, pair.solid.name, gap, pair.solid.gap_m, pair.envelope.hub)
+    meshed: dict[tuple[int, int], _Pair] = {}  # of the bodies round a mesh, the one that shows least
+    for pair in close:
+        key = id(pair.envelope), id(pair.solid)
+        if isinstance(pair.solid.exact, Mesh) and (key not in meshed or pair.least_m < meshed[key].least_m):
+            meshed[key] = pair
+    yield from (_to_mesh(pair) for pair in meshed.values())
 
 
 def _cylinders(bars: Sequence[Cylinder]) -> Rounds:
@@ -167,13 +179,12 @@ def _padded(corners: Sequence[FloatArray]) -> FloatArray:
     return np.array(rows, dtype=np.float64).reshape(-1, most, 3)
 
 
-def _to_mesh(solid: Solid, here: Sequence[Envelope], rounds: Rounds, least: FloatArray) -> Iterator[Clearance]:
-    """Gaps to a mesh, which the bodies round it enclose; ``least`` is what those show."""
-    assert isinstance(solid.exact, Mesh)
-    rows = np.flatnonzero(np.isfinite(least))
-    true = np.array([_mesh_gap(rounds.take(rows[i : i + 1]), solid, solid.exact) for i in range(len(rows))])
-    for i, gap in zip(rows.tolist(), _signed(true, least[rows]).tolist(), strict=True):
-        yield Clearance(here[i].part_n, solid.name, gap, solid.gap_m, here[i].hub)
+def _to_mesh(pair: _Pair) -> Clearance:
+    """Gap to a mesh, which the bodies round it enclose."""
+    assert isinstance(pair.solid.exact, Mesh)
+    true = np.array([_mesh_gap(rounds_of([pair.envelope]), pair.solid, pair.solid.exact)])
+    gap = float(_signed(true, np.array([pair.least_m]))[0])
+    return Clearance(pair.envelope.part_n, pair.solid.name, gap, pair.solid.gap_m, pair.envelope.hub)
 
 
 def _mesh_gap(shape: Rounds, solid: Solid, mesh: Mesh) -> float:
