@@ -42,7 +42,7 @@ class Boxed:
         order = np.argsort(key, kind="stable")
         starts = np.flatnonzero(np.diff(key[order], prepend=-1))
         sorted_ = triangles[order]
-        low, high = sorted_.min(axis=1), sorted_.max(axis=1)
+        low, high = _bounds(sorted_)
         groups = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
         return cls(sorted_, low, high, np.append(starts, len(order)), *groups)
 
@@ -93,32 +93,41 @@ def cover_of(triangles: FloatArray, cells: int = CELLS) -> tuple[Box, ...]:
     Cells of a grid that the surface touches, and those that cannot be reached from outside without touching one, are
     gathered into boxes. Enclosed hollows are filled.
     """
-    low, high = triangles.min(axis=(0, 1)), triangles.max(axis=(0, 1))
+    boxes = _bounds(triangles)
+    low, high = boxes[0].min(axis=0), boxes[1].max(axis=0)
     size = high - low
     counts = np.maximum(1, np.round(size / size.max() * cells)).astype(int)
     step = size / counts
-    touched = _touched(triangles, low, step, counts)
+    touched = _touched(triangles, boxes, low, step, counts)
     full = ~_reached(touched)
     return tuple((low + np.array(a) * step, low + np.array(b) * step) for a, b in _gathered(full))
 
 
-def _touched(triangles: FloatArray, low: FloatArray, step: FloatArray, counts: NDArray[np.int_]) -> BoolArray:
+def _bounds(triangles: FloatArray) -> Box:
+    """Least and greatest corner (t, 3) of each triangle."""
+    a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
+    return np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+
+
+def _touched(
+    triangles: FloatArray, boxes: Box, low: FloatArray, step: FloatArray, counts: NDArray[np.int_]
+) -> BoolArray:
     """Cells that a triangle may touch: its bounds and its plane do."""
     slack = 1e-9
-    first = np.clip(np.floor((triangles.min(axis=1) - low) / step - slack), 0, counts - 1).astype(int)
-    last = np.clip(np.floor((triangles.max(axis=1) - low) / step + slack), 0, counts - 1).astype(int)
+    first = np.clip(np.floor((boxes[0] - low) / step - slack), 0, counts - 1).astype(int)
+    last = np.clip(np.floor((boxes[1] - low) / step + slack), 0, counts - 1).astype(int)
     grid: BoolArray = np.zeros(tuple(counts), dtype=np.bool_)
     one = (first == last).all(axis=1)
     grid[tuple(first[one].T)] = True
-    normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
     spread = np.flatnonzero(~one)
     cells = np.prod(last[spread] - first[spread] + 1, axis=1)
     for rows in np.split(spread, np.flatnonzero(np.diff(np.cumsum(cells) // CHUNK)) + 1):
         owner, index = _cells(first[rows], last[rows])
-        at = rows[owner]
-        centres = low + (index + 0.5) * step - triangles[at, 0]
-        reach = (step / 2 * np.abs(normal[at])).sum(axis=1) * (1 + 1e-9)
-        near = np.abs(np.einsum("ci,ci->c", centres, normal[at])) <= reach
+        corners = triangles[rows]
+        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[owner]
+        centres = low + (index + 0.5) * step - corners[owner, 0]
+        reach = (step / 2 * np.abs(normal)).sum(axis=1) * (1 + 1e-9)
+        near = np.abs(np.einsum("ci,ci->c", centres, normal)) <= reach
         grid[tuple(index[near].T)] = True
     return grid
 

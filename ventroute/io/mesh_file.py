@@ -163,10 +163,16 @@ def _check_closed(points: FloatArray, faces: IntArray) -> None:
 
 def _open_edges(points: FloatArray, faces: IntArray) -> int:
     """Edges that belong to an odd number of triangles, once corners in one place are one."""
-    ring = _welded(points)[faces]
-    pairs = np.sort(np.concatenate([ring[:, [0, 1]], ring[:, [1, 2]], ring[:, [2, 0]]]), axis=1)
-    pairs = pairs[pairs[:, 0] != pairs[:, 1]]
-    _, counts = np.unique(pairs[:, 0] * len(points) + pairs[:, 1], return_counts=True)
+    if not _odd_edges(faces, len(points)):
+        return 0  # and where corners become one, pairs of triangles stay pairs
+    return _odd_edges(_welded(points)[faces], len(points))
+
+
+def _odd_edges(faces: IntArray, corners: int) -> int:
+    """Edges that belong to an odd number of triangles (t, 3)."""
+    ends = faces.T, np.roll(faces.T, -1, axis=0)
+    first, last = np.minimum(*ends), np.maximum(*ends)
+    _, counts = np.unique((first * corners + last)[first != last], return_counts=True)
     return int((counts % 2).sum())
 
 
