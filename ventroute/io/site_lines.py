@@ -20,10 +20,10 @@ MOST_TABLES = 5000
 MOST_MARKS = 200_000  # brackets, commas, dots: a great house has a tenth of that
 
 _TOKEN = re.compile(
-    r"(?P<space>[ \t\r]++)|(?P<comment>\#[^\n]*+)|(?P<newline>\n)"
+    r"[ \t\r]*+(?:(?P<comment>\#[^\n]*+)|(?P<newline>\n)"
     r'|(?P<multi>"""(?:[^"\\]|\\.|"{1,2}(?!"))*+"{3,5}|\'\'\'(?:[^\']|\'{1,2}(?!\'))*+\'{3,5})'
     r'|(?P<string>"(?:[^"\\\n]|\\.)*+"|\'[^\'\n]*+\')'
-    r"|(?P<mark>[\[\]{},=.])|(?P<word>[^\s\[\]{},=.\#\"']++)|(?P<other>.)",
+    r"|(?P<mark>[\[\]{},=.])|(?P<word>[^\s\[\]{},=.\#\"']++)|(?P<other>.))",
     re.DOTALL,
 )
 
@@ -34,15 +34,19 @@ class Token(NamedTuple):
     kind: str
     text: str
     line: int
-    at: int
 
 
 def _tokens(text: str) -> Iterator[Token]:
+    """The pieces of a text but for the blanks between them."""
     line = 1
-    for match in _TOKEN.finditer(text):
+    for match in _TOKEN.finditer(text.rstrip(" \t\r")):
         kind = match.lastgroup or "other"
-        yield Token(kind, match[0], line, match.start())
-        line += match[0].count("\n") if kind in ("newline", "multi") else 0
+        piece = match[kind]
+        yield Token(kind, piece, line)
+        if kind == "newline":
+            line += 1
+        elif kind == "multi":
+            line += piece.count("\n")
 
 
 def first_excess(text: str) -> tuple[int, str] | None:
@@ -58,7 +62,7 @@ def first_excess(text: str) -> tuple[int, str] | None:
             depth = max(0, depth + (token.text in "[{") - (token.text in "]}"))
             dots += token.text == "."
             dots = 0 if token.text in "=,{" else dots
-        if token.kind not in ("space", "newline"):
+        if token.kind != "newline":
             fresh = False
         if depth > DEEPEST or dots > DEEPEST:
             return token.line, f"nested more than {DEEPEST} deep; a site file needs no more than 4"
@@ -79,9 +83,8 @@ class _Scanner:
     n: int = 0
 
     def peek(self, *, across: bool = False) -> Token | None:
-        """The next token that matters; `across` also steps over ends of lines and comments."""
-        skipped = ("space", "newline", "comment") if across else ("space",)
-        while self.n < len(self.tokens) and self.tokens[self.n].kind in skipped:
+        """The next token; `across` steps over ends of lines and comments."""
+        while across and self.n < len(self.tokens) and self.tokens[self.n].kind in ("newline", "comment"):
             self.n += 1
         return self.tokens[self.n] if self.n < len(self.tokens) else None
 
