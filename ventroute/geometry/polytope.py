@@ -150,7 +150,10 @@ class Polytope:
 
     def meets_box(self, span: Sequence[tuple[float, float]], reach_m: float = 0.0) -> bool:
         """Whether its box comes within a reach [m] of another, given as the least and greatest x, y and z [m]."""
-        return all(a <= d + reach_m and c <= b + reach_m for (a, b), (c, d) in zip(self.span, span, strict=True))
+        (x0, x1), (y0, y1), (z0, z1) = self.span
+        (a0, a1), (b0, b1), (c0, c1) = span
+        along_x, along_y = x0 <= a1 + reach_m and a0 <= x1 + reach_m, y0 <= b1 + reach_m and b0 <= y1 + reach_m
+        return along_x and along_y and z0 <= c1 + reach_m and c0 <= z1 + reach_m
 
     @cached_property
     def centre(self) -> FloatArray:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from ventroute.constants import MEET_M
 from ventroute.errors import Fault, GeometryError
 from ventroute.geometry.frames import unit
-from ventroute.layout.sight import Barrier, Mouth, barrier
+from ventroute.layout.sight import Barrier, Mouth, barrier, faces_between
 from ventroute.layout.spaces import Space
 from ventroute.model.site import Cut, Hole
 
@@ -162,7 +162,7 @@ def _cut(cut: Cut, pair: tuple[Space, Space], spaces: Sequence[Space]) -> list[P
     middle = (low + high) / 2
     if abs(axis[along]) < 1 - 1e-9:
         corners = [np.where(take, low, high) for take in product((True, False), repeat=3)]
-        walls = {_key(barrier(at, axis, pair, spaces)) for at in (*corners, middle)}
+        walls = {_key(faces_between(at, axis, pair, spaces)) for at in (*corners, middle)}
         if len(walls) > 1:
             raise GeometryError("the area does not lie between two flat faces; make it smaller or split it")
         areas = [(low, high)]
@@ -189,9 +189,8 @@ def _cut_passage(
     return _passage(cut.name, "cut", pair, wall, middle, area, None, cut.cost)
 
 
-def _key(wall: Barrier) -> tuple[float, ...]:
+def _key(planes: tuple[Plane, Plane]) -> tuple[float, ...]:
     """Tells barriers between different faces apart."""
-    planes = (wall.leave.plane, wall.enter.plane)
     return tuple(round(float(v), 6) + 0.0 for normal, offset in planes for v in (*normal, offset))
 
 
@@ -252,10 +251,12 @@ def _strip(
             inset = min(INSET_M, (end - start) / 4)
             at[k] = start + inset + (end - start - 2 * inset) * share
         try:
-            keys.add(_key(barrier(at, axis, pair, spaces)))
+            keys.add(_key(faces_between(at, axis, pair, spaces)))
         except GeometryError:
             return None
-    return keys.pop() if len(keys) == 1 else None
+        if len(keys) > 1:
+            return None
+    return keys.pop()
 
 
 def _widest(

@@ -115,6 +115,20 @@ def barrier(at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces:
     GeometryError
         The line does not lead from one space to the other through at most 2 m of construction and nothing else.
     """
+    return _barrier(at, axis, *_nearest(at, axis, pair, spaces), pair)
+
+
+def faces_between(
+    at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces: Sequence[Space]
+) -> tuple[Plane, Plane]:
+    """The planes of the two mouths of `barrier`, which raises as that does."""
+    return _planes(*_nearest(at, axis, pair, spaces))
+
+
+def _nearest(
+    at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces: Sequence[Space]
+) -> tuple[Stretch, Stretch]:
+    """The air of both spaces on each side of the nearest barrier."""
     airs = [air_along(space, at, axis) for space in pair]
     for space, air in zip(pair, airs, strict=True):
         if not air:
@@ -131,7 +145,7 @@ def barrier(at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces:
     if not good:
         raise GeometryError(_why(least, pair))
     _, _, _, a, b = min(good, key=lambda g: g[:3])
-    return _barrier(at, axis, a, b, pair)
+    return a, b
 
 
 def _why(least_m: float, pair: tuple[Space, Space]) -> str:
@@ -151,17 +165,22 @@ def _between(
     others: Sequence[Space],
 ) -> bool:
     """Whether the line runs in the air of the pair, or of any other space, between two distances."""
-    ends = zip((at + axis * low).tolist(), (at + axis * high).tolist(), strict=True)
+    ends = ((p + a * low, p + a * high) for p, a in zip(at.tolist(), axis.tolist(), strict=True))
     span = [(min(pair), max(pair)) for pair in ends]
     near = (air_along(space, at, axis) for space in others if space.container.meets_box(span))
     return any(min(s.end, high) - max(s.start, low) > 100 * CRACK_M for air in (*airs, *near) for s in air)
+
+
+def _planes(a: Stretch, b: Stretch) -> tuple[Plane, Plane]:
+    onward = a.end <= b.start + CRACK_M
+    return (a.end_plane, b.start_plane) if onward else (a.start_plane, b.end_plane)
 
 
 def _barrier(at: FloatArray, axis: FloatArray, a: Stretch, b: Stretch, pair: tuple[Space, Space]) -> Barrier:
     onward = a.end <= b.start + CRACK_M
     way = axis if onward else -axis
     near, far = (a.end, b.start) if onward else (a.start, b.end)
-    planes = (a.end_plane, b.start_plane) if onward else (a.start_plane, b.end_plane)
+    planes = _planes(a, b)
     points = at + axis * near, at + axis * far
     leave = Mouth(points[0], planes[0], _exits(pair[0], points, way))
     enter = Mouth(points[1], planes[1], _exits(pair[1], points[::-1], -way))
