@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -20,7 +21,7 @@ class Bend:
     at: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Stretch:
     """Pipe in one space, of one bore and one kind of slope. Figures may be arrays (...), one entry a state."""
 
@@ -40,23 +41,23 @@ class Stretch:
     k: Many = 0.0  # velocity heads lost at its start, bends apart
     bends: tuple[Bend, ...] = ()
 
-    @property
+    @cached_property
     def height_m(self) -> FloatArray:
         """Height of an upright stretch (...), 0 for one that is rather level [m]."""
         length, rise = np.asarray(self.length_m, dtype=np.float64), np.abs(np.asarray(self.rise_m, dtype=np.float64))
         return np.where(rise > RISING * length, length, 0.0)
 
-    @property
+    @cached_property
     def outer_m(self) -> FloatArray:
         """Diameter that meets the air (...), of the insulation where there is any [m]."""
         return np.asarray(np.asarray(self.od_m) + 2.0 * np.asarray(self.insulation_m))
 
-    @property
+    @cached_property
     def outer_emissivity(self) -> FloatArray:
         """Emissivity of the surface that meets the air (...)."""
         return np.where(np.asarray(self.insulation_m) > 0, self.insulation_emissivity, self.emissivity)
 
-    @property
+    @cached_property
     def wall_m2K_W(self) -> FloatArray:
         """Resistance of wall and insulation over the inner surface (...) [m2 K/W]."""
         bore, od = np.asarray(self.bore_m), np.asarray(self.od_m)

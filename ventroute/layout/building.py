@@ -52,29 +52,22 @@ class Building:
 
     def room_at(self, point: Vec3 | FloatArray) -> str | None:
         """The room that holds the point [m], ``outdoors`` outside, None in construction."""
-        return self.rooms_at(np.asarray(point, float)[None])[0]
-
-    def rooms_at(self, points: FloatArray) -> list[str | None]:
-        """The same for points (n, 3) [m]."""
-        found: list[str | None] = [None] * len(points)
-        out = self.outdoors
-        free = out.container.contains(points, MEET_M)
-        for body in (body for solid in out.solids if solid.kind == "construction" for body in solid.bodies):
-            free &= ~body.contains(points, -MEET_M)
-        within = [(m.room.name, cell.contains(points, MEET_M)) for m in self.rooms for cell in m.cells]
-        for name, inside in [("outdoors", free), *reversed(within)]:  # the first room comes last, and stays
-            for i in np.flatnonzero(inside):
-                found[i] = name
-        return found
+        at = np.asarray(point, float)
+        room = next((m.room.name for m in self.rooms if any(cell.holds(at, MEET_M) for cell in m.cells)), None)
+        if room is None and self.outdoors.container.holds(at, MEET_M):
+            built = (body for s in self.outdoors.solids if s.kind == "construction" for body in s.bodies)
+            return None if any(body.holds(at, -MEET_M) for body in built) else "outdoors"
+        return room
 
     @cached_property
     def standing_out(self) -> tuple[tuple[Obstacle, FloatArray, FloatArray], ...]:
         """Obstacles that do not end inside a room, each with its least and greatest corner (3,) [m]."""
-        boxes = [extent(obstacle) for obstacle in self.site.obstacles]
-        tops = np.array([[*(low + high)[:2] / 2, high[2]] for low, high in boxes]).reshape(-1, 3)
-        rooms = self.rooms_at(tops)
-        things = zip(self.site.obstacles, boxes, rooms, strict=True)
-        return tuple((thing, *box) for thing, box, room in things if room in ("outdoors", None))
+        found = []
+        for thing in self.site.obstacles:
+            low, high = extent(thing)
+            if self.room_at(np.array([*(low + high)[:2] / 2, high[2]])) in ("outdoors", None):
+                found.append((thing, low, high))
+        return tuple(found)
 
 
 def build(site: Site) -> Building:
