@@ -70,7 +70,11 @@ def test_a_row_added_to_a_program_does_not_change_it():
 
 def test_programs_of_different_numbers_of_rows_stand_in_one_batch():
     few, many = one([1.0], [[1.0]], [2.0]).solved(), one([1.0], [[1.0], [1.0]], [2.0, 4.0]).solved()
-    both = Programs.stacked([few, many]).add(np.ones((2, 1)), np.array([3.0, 3.0]), np.zeros(2, dtype=bool)).solved()
+    both = (
+        Programs.stacked([few.one(0), many.one(0)])
+        .add(np.ones((2, 1)), np.array([3.0, 3.0]), np.zeros(2, dtype=bool))
+        .solved()
+    )
     assert both.value.tolist() == pytest.approx([3.0, 4.0])
 
 

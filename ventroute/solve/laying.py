@@ -31,7 +31,7 @@ def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, path: Int
     rows = shape.rows
     a, b = table(rows, known.true[path[kept]], base[kept])
     equal = np.array([row.equal for row in rows], dtype=np.bool_)
-    more = Programs.of(np.ones(shape.bends + 1), a, b, equal).solved().value
+    more = Programs.of(np.ones(shape.bends + 1), a, b, equal).values()
     kept, more = kept[np.isfinite(more)], more[np.isfinite(more)]
     return Laid(path[kept], bends[kept], least[kept], hub[kept], base[kept], least[kept].sum(axis=1) + more)
 

@@ -3,7 +3,8 @@
 A program is ``min c.x`` with ``x >= 0`` and rows ``a.x >= b`` or ``a.x == b``. As every cost is positive, ``x = 0`` is
 dual feasible before any row is there, so rows can be added to a solved program, and a few pivots solve it again: a
 child of a branch costs little more than a copy of its parent's tableau. All programs of a batch have the same number
-of lengths and take their pivots together, each its own.
+of lengths and take their pivots together, each its own. They stand along the last axis of every array: there NumPy's
+innermost loop is as long as it can be.
 
 References
 ----------
@@ -13,7 +14,7 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,94 +27,90 @@ BoolArray = NDArray[np.bool_]
 EPS = 1e-9  # a row is met, a pivot is nonzero [m, or dimensionless]
 _PIVOTS = 200  # far above what a program of this size needs: a guard against cycling
 _IDLE = 1.0  # what a row that stands for none has as its slack
-_PARTS = ("tableau", "reduced", "value", "basic", "nonbasic", "pending")
 
 
-@dataclass(eq=False)
+@dataclass(slots=True, eq=False)
 class Programs:
     """N programs over n lengths, with m rows each.
 
-    A tableau holds what is not at zero: ``basic = last column - other columns . nonbasic``.
+    A tableau holds what is not at zero: ``basic = last column - other columns . nonbasic``. Its first row is the
+    reduced costs; the column of an equality's slack that became zero is zero.
     """
 
-    tableau: FloatArray  # (N, m, n + 1)
-    reduced: FloatArray  # (N, n) reduced costs
+    tableau: FloatArray  # (1 + m, n + 1, N)
     value: FloatArray  # (N,)
-    basic: IntArray  # (N, m) length of each row, n for a slack
-    nonbasic: IntArray  # (N, n) length of each column, n for a slack, -1 where it stays at zero
-    pending: BoolArray  # (N, m) the row is an equality whose slack must still become zero
+    basic: IntArray  # (m, N) length of each row, n for a slack, n + 1 for one that must still become zero
+    nonbasic: IntArray  # (n, N) length of each column, n for a slack
 
     @classmethod
     def of(cls, cost: FloatArray, a: FloatArray, b: FloatArray, equal: BoolArray) -> Programs:
         """Programs with rows (N, m, n), (N, m), of which (m,) are equalities; not solved yet."""
         count, m, n = a.shape
-        return cls(
-            np.concatenate([-a, -b[:, :, None]], axis=2),
-            np.broadcast_to(cost, (count, n)).copy(),
-            np.zeros(count),
-            np.full((count, m), n, dtype=np.intp),
-            np.broadcast_to(np.arange(n, dtype=np.intp), (count, n)).copy(),
-            np.broadcast_to(equal, (count, m)).copy(),
-        )
+        tableau = np.empty((1 + m, n + 1, count))
+        tableau[0, :n], tableau[0, n] = cost[:, None], 0.0
+        np.negative(a.transpose(1, 2, 0), out=tableau[1:, :n])
+        np.negative(b.T, out=tableau[1:, n])
+        basic, nonbasic = np.empty((m, count), dtype=np.intp), np.empty((n, count), dtype=np.intp)
+        basic[:], nonbasic[:] = (n + equal)[:, None], np.arange(n)[:, None]
+        return cls(tableau, np.zeros(count), basic, nonbasic)
 
     @classmethod
-    def stacked(cls, parts: Sequence[Programs]) -> Programs:
+    def stacked(cls, parts: Sequence[Program]) -> Programs:
         """Single programs over the same number of lengths as one batch; the fewer rows are filled up with idle ones."""
-        n = parts[0].reduced.shape[1]
-        most = max(part.tableau.shape[1] for part in parts)
-        count = len(parts)
-        tableau = np.zeros((count, most, n + 1))
-        tableau[:, :, n] = _IDLE
-        basic = np.full((count, most), n, dtype=np.intp)
-        pending = np.zeros((count, most), dtype=np.bool_)
+        batches: dict[int, tuple[Programs, list[int], list[int]]] = {}
         for i, part in enumerate(parts):
-            m = part.tableau.shape[1]
-            tableau[i, :m], basic[i, :m], pending[i, :m] = part.tableau[0], part.basic[0], part.pending[0]
-        rest = (np.concatenate([getattr(part, name) for part in parts]) for name in ("reduced", "value", "nonbasic"))
-        reduced, value, nonbasic = rest
-        return cls(tableau, reduced, value, basic, nonbasic, pending)
+            _, here, there = batches.setdefault(id(part.batch), (part.batch, [], []))
+            here.append(i)
+            there.append(part.at)
+        n, count = len(parts[0].batch.nonbasic), len(parts)
+        most = max(len(batch.basic) for batch, _, _ in batches.values())
+        tableau, value = np.zeros((1 + most, n + 1, count)), np.empty(count)
+        tableau[1:, n] = _IDLE
+        basic, nonbasic = np.full((most, count), n, dtype=np.intp), np.empty((n, count), dtype=np.intp)
+        for batch, here, there in batches.values():
+            m = len(batch.basic)
+            tableau[: 1 + m, :, here], value[here] = batch.tableau[:, :, there], batch.value[there]
+            basic[:m, here], nonbasic[:, here] = batch.basic[:, there], batch.nonbasic[:, there]
+        return cls(tableau, value, basic, nonbasic)
 
     def __len__(self) -> int:
         return len(self.value)
 
     def take(self, which: IntArray) -> Programs:
         """Some of the programs, copied."""
-        return Programs(*[getattr(self, name)[which] for name in _PARTS])
+        basic, nonbasic = self.basic.take(which, 1), self.nonbasic.take(which, 1)
+        return Programs(self.tableau.take(which, 2), self.value.take(which), basic, nonbasic)
 
-    def one(self, i: int) -> Programs:
-        """A batch of one, a view."""
-        return Programs(*[getattr(self, name)[i : i + 1] for name in _PARTS])
+    def one(self, i: int) -> Program:
+        """One of the programs."""
+        return Program(self, i)
 
     def add(self, a: FloatArray, b: FloatArray, equal: BoolArray) -> Programs:
         """The programs with one row more: (N, n), (N,), (N,)."""
-        row = np.einsum("ij,ijk->ik", a, self._lengths())
-        row[:, -1] -= b
         n = a.shape[1]
+        row = np.einsum("ij,jki->ki", a, self._lengths())
+        row[n] -= b
         return Programs(
-            np.concatenate([self.tableau, row[:, None]], axis=1),
-            self.reduced,
+            np.concatenate([self.tableau, row[None]]),
             self.value,
-            np.concatenate([self.basic, np.full((len(b), 1), n, dtype=np.intp)], axis=1),
+            np.concatenate([self.basic, (n + equal)[None]]),
             self.nonbasic,
-            np.concatenate([self.pending, equal[:, None]], axis=1),
         )
 
     def _lengths(self) -> FloatArray:
-        """The lengths over the nonbasic variables: (N, n, n + 1)."""
-        count, n = self.reduced.shape
-        out = np.zeros((count, n + 1, n + 1))
-        i = np.arange(count)[:, None]
-        out[i, self.basic] = self.tableau
-        column = np.where(self.nonbasic >= 0, self.nonbasic, n)
-        out[i, n] = 0.0
-        out[i, column, np.arange(n)] = -1.0
-        return out[:, :n]
+        """The lengths over the nonbasic variables: (n, n + 1, N)."""
+        n, count = self.nonbasic.shape
+        out, i = np.zeros((n + 2, n + 1, count)), np.arange(count)
+        row, at = (self.basic < n).nonzero()
+        out[self.basic[row, at], :, at] = self.tableau[1:][row, :, at]
+        out[self.nonbasic, np.arange(n)[:, None], i] = -1.0
+        return out[:n]
 
     def x(self) -> FloatArray:
         """(N, n) the solutions, after `solved`."""
-        count, n = self.reduced.shape
-        out = np.zeros((count, n + 1))
-        out[np.arange(count)[:, None], self.basic] = self.tableau[:, :, -1]
+        n, count = self.nonbasic.shape
+        out = np.zeros((count, n + 2))
+        out[np.arange(count), self.basic] = self.tableau[1:, n]
         return np.maximum(out[:, :n], 0.0)
 
     def first_steps(self, a: FloatArray, b: FloatArray, equal: BoolArray) -> FloatArray:
@@ -129,62 +126,97 @@ class Programs:
         -------
         (N, Q) values
         """
-        alpha = a @ self._lengths()
+        alpha = a @ np.ascontiguousarray(self._lengths().transpose(2, 0, 1))
         short = b - alpha[:, :, -1]
-        step = np.where(short[:, :, None] > 0, -alpha[:, :, :-1], alpha[:, :, :-1])
-        useful = (step > EPS) & (self.nonbasic >= 0)[:, None]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.where(useful, self.reduced[:, None] / step, np.inf).min(axis=2, initial=np.inf)
-            raised = self.value[:, None] + ratio * np.abs(short)
-        met = np.where(equal, np.abs(short), short) <= EPS
-        return np.where(met, self.value[:, None], raised)
+        step = alpha[:, :, :-1]
+        np.negative(step, out=step, where=(short > 0)[:, :, None])
+        ratio = np.full(step.shape, np.inf)
+        np.divide(self.tableau[0, :-1].T[:, None], step, out=ratio, where=step > EPS)
+        value, size = self.value[:, None], np.abs(short)
+        met = np.where(equal, size, short) <= EPS
+        size[met] = 1.0  # 0 times infinity is no number
+        return np.where(met, value, value + ratio.min(axis=2, initial=np.inf) * size)
+
+    def values(self) -> FloatArray:
+        """(N,) the least values, infinite where there is no solution."""
+        out = np.full(len(self), np.inf)
+        for at, work, met in self._pivoted():
+            out[at] = -work.tableau[0, -1, met]
+        return out
 
     def solved(self) -> Programs:
         """The programs with pivots taken until every row is met; the value is infinite where there is no solution."""
-        out = Programs(*[getattr(self, name).copy() for name in _PARTS])
-        out.value[:] = np.inf
-        alive, work = np.arange(len(self)), self
-        for turn in range(_PIVOTS):
-            if not alive.size:
-                break
-            beta = work.tableau[:, :, -1]
-            short = np.where(work.pending, np.abs(beta), -beta)
-            r = np.argmax(short, axis=1) if short.shape[1] else np.zeros(len(alive), dtype=np.intp)
-            i = np.arange(alive.size)
-            done = short[i, r] <= EPS if short.shape[1] else np.ones(len(alive), dtype=np.bool_)
-            if done.any():
-                for name in _PARTS:
-                    getattr(out, name)[alive[done]] = getattr(work, name)[done]
-            row = work.tableau[i, r]
-            flip = np.where(row[:, -1] < 0.0, -1.0, 1.0)  # a positive slack of an equality must come down
-            step = row[:, :-1] * flip[:, None]
-            with np.errstate(divide="ignore", invalid="ignore"):
-                ratio = np.where((step > EPS) & (work.nonbasic >= 0), work.reduced / step, np.inf)
-            j = np.argmin(ratio, axis=1)
-            keep = ~done & np.isfinite(ratio[i, j])
-            if turn == 0 or not keep.all():
-                alive, work = alive[keep], work.take(np.flatnonzero(keep))
-                r, j, row = r[keep], j[keep], row[keep]
-            if alive.size:
-                work._pivot(r, j, row)
-        return out
+        value, place, first = np.full(len(self), np.inf), np.zeros(len(self), dtype=np.intp), 0
+        done = []
+        for at, work, met in self._pivoted():
+            value[at], place[at] = -work.tableau[0, -1, met], np.arange(first, first + len(at))
+            done.append(work if len(met) == len(work) else work.take(met))
+            first += len(at)
+        if not done:
+            return Programs(self.tableau, value, self.basic, self.nonbasic)
+        tableau = np.concatenate([part.tableau for part in done], axis=2).take(place, 2)
+        basic = np.concatenate([part.basic for part in done], axis=1).take(place, 1)
+        return Programs(tableau, value, basic, np.concatenate([part.nonbasic for part in done], axis=1).take(place, 1))
 
-    def _pivot(self, r: IntArray, j: IntArray, row: FloatArray) -> None:
-        """One pivot of every program, in place."""
-        i = np.arange(len(r))
-        inverse = 1.0 / row[i, j]
-        equality = self.pending[i, r]
-        lead = row * inverse[:, None]
-        lead[i, j] = np.where(equality, 0.0, inverse)
-        factor = self.tableau[i, :, j]
-        self.tableau -= factor[:, :, None] * lead[:, None, :]
-        self.tableau[i, :, j] = np.where(equality[:, None], 0.0, -factor * inverse[:, None])
-        self.tableau[i, r] = lead
-        f = self.reduced[i, j]
-        self.value += f * lead[:, -1]
-        self.reduced -= f[:, None] * lead[:, :-1]
-        self.reduced[i, j] = np.where(equality, 0.0, -f * inverse)
-        entering = self.nonbasic[i, j]
-        self.nonbasic[i, j] = np.where(equality, -1, self.basic[i, r])
-        self.basic[i, r] = entering
-        self.pending[i, r] = False
+    def _pivoted(self) -> Iterator[tuple[IntArray, Programs, IntArray]]:
+        """Take pivots until every row is met: which programs are solved, and where among the rest they stand."""
+        high, wide, count = self.tableau.shape
+        n, at = wide - 1, np.arange(count)
+        work = Programs(self.tableau.copy(), self.value, self.basic.copy(), self.nonbasic.copy())
+        np.negative(self.value, out=work.tableau[0, n])  # falls as the value rises
+        if high == 1:
+            yield at, work, at
+            return
+        pending = bool((work.basic > n).any())
+        for _ in range(_PIVOTS if count else 0):
+            tableau, i = work.tableau, np.arange(len(at))
+            short = -tableau[1:, n]
+            if pending:
+                short = np.where(work.basic > n, np.abs(short), short)
+            r, late = short.argmax(axis=0), short.max(axis=0) > EPS
+            row = tableau[r + 1, :, i].T
+            step = -row[:n]
+            if pending:
+                step = np.where(row[n] < 0.0, step, row[:n])  # a positive slack of an equality must come down
+            ratio = np.where(step > EPS, tableau[0, :n] / np.maximum(step, EPS), np.inf)
+            j = ratio.argmin(axis=0)
+            goes = late & (ratio.min(axis=0) < np.inf)
+            if not goes.all():
+                met = (~late).nonzero()[0]
+                if met.size:
+                    yield at[met], work, met
+                left = goes.nonzero()[0]
+                if not left.size:
+                    break
+                at, work, r, j, row = at[left], work.take(left), r[left], j[left], row.take(left, 1)
+            pending = work._pivot(r, j, row, pending)
+
+    def _pivot(self, r: IntArray, j: IntArray, row: FloatArray, pending: bool) -> bool:
+        """One pivot of every program, in place; whether equalities are left to be met."""
+        n, i = len(self.nonbasic), np.arange(len(r))
+        inverse = 1.0 / row[j, i]
+        lead = row * inverse
+        factor = self.tableau[:, j, i]
+        self.tableau -= factor[:, None] * lead
+        leaving = self.basic[r, i]
+        if pending:
+            equality = leaving > n
+            leaving[equality], inverse[equality] = n, 0.0
+        lead[j, i] = inverse
+        self.tableau[:, j, i] = factor * -inverse
+        self.tableau[r + 1, :, i] = lead.T
+        self.basic[r, i], self.nonbasic[j, i] = self.nonbasic[j, i], leaving
+        return pending and bool((self.basic > n).any())
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Program:
+    """One program of a batch."""
+
+    batch: Programs
+    at: int
+
+    @property
+    def value(self) -> float:
+        """What its solution costs."""
+        return float(self.batch.value[self.at])

@@ -32,7 +32,7 @@ from ventroute.solve.family import Family, Hits, Mendings, Stretches
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.laying import laid_out
 from ventroute.solve.links import Link, terminal_kind
-from ventroute.solve.lp import Programs
+from ventroute.solve.lp import Program, Programs
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.reach import Span
 from ventroute.solve.strands import Strand
@@ -82,7 +82,7 @@ class _Node:
     """A strand of a family with its program solved, in bends (k,) that are settled or open yet."""
 
     strand: int
-    program: Programs  # one
+    program: Program
     bends: IntArray
 
 
@@ -278,7 +278,7 @@ class Search:
             return 0
         nodes = [what for *_, what in entries if isinstance(what, _Node)]
         for node in self._solved(family, [what for *_, what in entries if not isinstance(what, _Node)]):
-            value = float(node.program.value[0])
+            value = node.program.value
             if value <= entries[-1][0] + _TIE:
                 nodes.append(node)
             elif not self._hopeless(value, bends):
