@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -15,7 +14,7 @@ from numpy.typing import NDArray
 from ventroute.layout.building import Passage
 from ventroute.solve.directions import Directions, directions, rolled
 from ventroute.solve.problem import Crossing, Problem
-from ventroute.solve.reach import Span
+from ventroute.solve.reach import Span, Turns
 
 FloatArray = NDArray[np.float64]
 
@@ -98,22 +97,19 @@ class Link:
         rim = problem.radius_m * math.sqrt(max(0.0, 1.0 - along * along))
         return problem.want.reach_m + rim + (0.0 if self.cuts else last.half_b_m * along)
 
-    def legs_m(self, problem: Problem, space: int, orders: Sequence[Sequence[float]]) -> FloatArray:
-        """What the legs of bends in a space measure at least, (S, k + 1), closed up where street bends can be."""
-        k = len(orders[0])
-        out = np.zeros((len(orders), k + 1))
-        if not k:
-            return out
-        elbows = [[problem.elbows[a] for a in order] for order in orders]
-        lay = np.array([[e.hub.laying_m for e in row] for row in elbows])
-        reach = np.array([[e.reach_m for e in row] for row in elbows])
-        spigot = np.array([[e.street.spigot_m if e.street else np.inf for e in row] for row in elbows])
-        out[:, 1:-1] = np.minimum(lay[:, :-1] + lay[:, 1:] + spigot[:, 1:], reach[:, :-1] + reach[:, 1:])
-        out[:, 0] = reach[:, 0]
-        if self.start is None and space == 0:
-            out[:, 0] = problem.start_m + np.minimum(lay[:, 0] + spigot[:, 0], reach[:, 0] + problem.start_socket_m)
-        out[:, -1] = reach[:, -1]
-        return out
+    def legs_m(self, problem: Problem, space: int, turns: Turns) -> FloatArray:
+        """What the legs of bends in a space measure at least, (S, K + 1), closed up where street bends can be."""
+        elbows, none = [problem.elbows[a] for a in turns.angles], len(turns.angles)
+        out = np.zeros((none + 1, none + 1))  # by the bends before and after a leg
+        if elbows:
+            lay, reach = np.array([[e.hub.laying_m, e.reach_m] for e in elbows]).T
+            spigot = np.array([e.street.spigot_m if e.street else np.inf for e in elbows])
+            out[:none, :none] = np.minimum(lay[:, None] + lay + spigot, reach[:, None] + reach)
+            out[none, :none] = out[:none, none] = reach
+            if self.start is None and space == 0:
+                out[none, :none] = problem.start_m + np.minimum(lay + spigot, reach + problem.start_socket_m)
+        legs: FloatArray = out[turns.steps[:, :-1], turns.steps[:, 1:]]
+        return legs
 
 
 def terminal_kind(crossing: Crossing) -> str:

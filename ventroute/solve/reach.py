@@ -18,14 +18,16 @@ References
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from itertools import product
+from functools import cached_property, lru_cache
+from itertools import combinations_with_replacement, permutations, product
 
 import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
 
 _STEP_RAD = math.radians(11.25)  # half of a sixteenth bend: between two legs that a fitting joins
 _UP = np.array([0.0, 0.0, 1.0])
@@ -47,32 +49,31 @@ class Span:
     lowest_rad: float
     give_rad: float
 
-    def least_m(self, turns: FloatArray, legs_m: FloatArray) -> FloatArray:
+    def least_m(self, turns: Turns, legs_m: FloatArray) -> FloatArray:
         """Lower bounds of the length, (S,), infinite where the turns cannot lead there.
 
         Parameters
         ----------
-        turns : (S, k) turns in their order [deg]
-        legs_m : (S, k + 1) what the legs measure at least; 0 is safe
+        turns : S orders of turns
+        legs_m : (S, K + 1) what the legs measure at least, 0 where there is none; 0 is always safe
         """
-        angle = np.radians(turns)
-        near, far = _turned(angle, self.give_rad)
-        end_near, end_far = (v[:, ::-1] for v in _turned(angle[:, ::-1], self.give_rad))
         w = self._vectors
-        from_start, from_end, from_up = (np.arccos(np.clip(w @ d, -1.0, 1.0)) for d in (self.start, self.end, _UP))
-        off = np.maximum(from_start - far[:, :, None], near[:, :, None] - from_start)
-        off = np.maximum(off, np.maximum(from_end - end_far[:, :, None], end_near[:, :, None] - from_end))
-        off = np.maximum(off, from_up - (math.pi / 2 - self.lowest_rad))
-        most = np.cos(np.clip(off, 0.0, math.pi))  # (S, k + 1, W) greatest w . d of each leg
+        away = np.arccos(np.clip(np.array([self.start, self.end, _UP]) @ w.T, -1.0, 1.0))  # (3, W)
+        near, far = turns.turned(self.give_rad)
+        off = np.maximum(away[:2, None] - far[:, None], near[:, None] - away[:2, None])
+        np.maximum(off, away[2] - (math.pi / 2 - self.lowest_rad), out=off)
+        cosine = np.full((2, len(far) + 1, len(w)), -1.0)  # the last row for legs that are none
+        np.cos(np.clip(off, 0.0, math.pi, out=off), out=cosine[:, :-1])
+        most = np.minimum(cosine[0].take(turns.before, 0), cosine[1].take(turns.after, 0))  # greatest w . d of each leg
         top = most.max(axis=1)
         ahead = np.where(w > 0, w * self.low, w * self.high).sum(axis=1)  # least w . D
-        with np.errstate(divide="ignore", invalid="ignore"):
-            scale = np.where(top > 1e-9, 1.0 / top, 0.0)
-        bound = scale * ahead + np.einsum("sk,skw->sw", legs_m, 1.0 - scale[:, None] * most)
-        bound[(top <= 1e-9) & (ahead > 1e-6)] = np.inf
-        turned = math.acos(max(-1.0, min(1.0, float(self.start @ self.end))))
-        bound[(turned > far[:, -1] + 1e-6) | (turned < near[:, -1] - 1e-6)] = np.inf
+        open_ = top > 1e-9
+        scale = np.where(open_, 1.0 / np.where(open_, top, 1.0), 0.0)
+        bound = scale * (ahead - np.einsum("sk,skw->sw", legs_m, most)) + legs_m.sum(axis=1)[:, None]
+        bound[~open_ & (ahead > 1e-6)] = np.inf
         least: FloatArray = np.maximum(bound.max(axis=1), 0.0)
+        turned = math.acos(max(-1.0, min(1.0, float(self.start @ self.end))))
+        least[(turned > far[turns.whole] + 1e-6) | (turned < near[turns.whole] - 1e-6)] = np.inf
         return least
 
     @cached_property
@@ -92,10 +93,56 @@ class Span:
         return unit
 
 
-def _turned(angle: FloatArray, give: float) -> tuple[FloatArray, FloatArray]:
-    """How far from the first direction each leg's is at least and at most, (S, k) turns -> two (S, k + 1)."""
-    first = np.zeros((len(angle), 1))
-    total = np.concatenate([first, np.cumsum(angle, axis=1)], axis=1)
-    greatest = np.concatenate([first, np.maximum.accumulate(angle, axis=1)], axis=1)
-    slack = give * np.arange(total.shape[1])
-    return np.maximum(0.0, 2 * greatest - total - slack), total + slack
+@dataclass(frozen=True, eq=False)
+class Turns:
+    """S orders of up to K turns. What lies before a leg, and what after, is looked at once for each set of turns.
+
+    ``steps`` (S, K + 2) numbers each turn's angle among ``angles``, with one number more where there is none: first,
+    and after the last. ``before`` and ``after`` (S, K + 1) number the sets on both sides of each leg, -1 where there is
+    no leg; ``whole`` (S,) the set of all. Of each set (P,): how many turns, their sum and the greatest [rad].
+    """
+
+    angles: tuple[float, ...]
+    steps: IntArray
+    before: IntArray
+    after: IntArray
+    whole: IntArray
+    count: FloatArray
+    total: FloatArray
+    greatest: FloatArray
+
+    @classmethod
+    def of(cls, orders: Sequence[tuple[float, ...]]) -> Turns:
+        """Turns in their order [deg]."""
+        angles = tuple(sorted({angle for order in orders for angle in order}, reverse=True))
+        most = max(len(order) for order in orders)
+        sets: dict[tuple[float, ...], int] = {}
+
+        def number(part: tuple[float, ...]) -> int:
+            return sets.setdefault(tuple(sorted(part)), len(sets))
+
+        steps = np.full((len(orders), most + 2), len(angles), dtype=np.intp)
+        before, after = np.full((2, len(orders), most + 1), -1, dtype=np.intp)
+        for s, order in enumerate(orders):
+            k = len(order)
+            steps[s, 1 : k + 1] = [angles.index(angle) for angle in order]
+            before[s, : k + 1] = [number(order[:i]) for i in range(k + 1)]
+            after[s, : k + 1] = [number(order[i:]) for i in range(k + 1)]
+        whole = np.array([number(order) for order in orders], dtype=np.intp)
+        count, total = np.array([len(part) for part in sets], float), np.array([math.radians(sum(p)) for p in sets])
+        greatest = np.array([math.radians(max(part, default=0.0)) for part in sets])
+        return cls(angles, steps, before, after, whole, count, total, greatest)
+
+    def turned(self, give_rad: float) -> tuple[FloatArray, FloatArray]:
+        """How far each set may turn a direction, at least and at most, (P,) each [rad]."""
+        slack = give_rad * self.count
+        return np.maximum(0.0, 2 * self.greatest - self.total - slack), self.total + slack
+
+
+@lru_cache(maxsize=16)
+def every(angles: tuple[float, ...], most: int) -> tuple[tuple[tuple[float, ...], ...], IntArray, Turns]:
+    """Multisets of no more turns than that, those of few turns first; where the orders of each begin; the orders."""
+    parts = tuple(part for k in range(most + 1) for part in combinations_with_replacement(angles, k))
+    orders = [sorted(set(permutations(part))) for part in parts]
+    first = np.cumsum([0, *(len(row) for row in orders[:-1])])
+    return parts, first, Turns.of([order for row in orders for order in row])

@@ -21,7 +21,6 @@ import heapq
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations_with_replacement, product
 from typing import Any
 
 import numpy as np
@@ -34,7 +33,7 @@ from ventroute.solve.laying import laid_out
 from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.lp import Program, Programs
 from ventroute.solve.problem import Problem, Weights
-from ventroute.solve.reach import Span
+from ventroute.solve.reach import every
 from ventroute.solve.strands import Strand
 
 FloatArray = NDArray[np.float64]
@@ -194,25 +193,18 @@ class Search:
             return [(sum(self.weights.bend[a] for a in part) + run, part) for part in sets]
         key = (self.link.key, space)
         if key not in self.conditions.runs:
-            span = self.link.span(self.problem, space)
-            self.conditions.runs[key] = dict(
-                r for k in range(MOST_BENDS + 1) for r in self._runs(space, span, angles, k)
-            )
+            self.conditions.runs[key] = self._runs(space, angles)
         runs = self.conditions.runs[key]
         return [(sum(self.weights.bend[a] for a in p) + self.weights.per_m * run_m, p) for p, run_m in runs.items()]
 
-    def _runs(
-        self, space: int, span: Span | None, angles: list[float], k: int
-    ) -> Iterator[tuple[tuple[float, ...], float]]:
-        """Multisets of k fittings in a space, and the least run of each."""
-        least = dict.fromkeys(combinations_with_replacement(angles, k), 0.0 if span is None else math.inf)
-        if span is not None and least:
-            orders = list(product(angles, repeat=k))
-            run = span.least_m(np.array(orders).reshape(len(orders), k), self.link.legs_m(self.problem, space, orders))
-            for order, run_m in zip(orders, run.tolist(), strict=True):
-                part = tuple(sorted(order, reverse=True))
-                least[part] = min(least[part], run_m)
-        yield from least.items()
+    def _runs(self, space: int, angles: list[float]) -> dict[tuple[float, ...], float]:
+        """Multisets of fittings in a space, and the least run of each."""
+        span = self.link.span(self.problem, space)
+        parts, first, turns = every(tuple(angles), MOST_BENDS)
+        if span is None:
+            return dict.fromkeys(parts, 0.0)
+        run = span.least_m(turns, self.link.legs_m(self.problem, space, turns))
+        return dict(zip(parts, np.minimum.reduceat(run, first).tolist(), strict=True))
 
     def _lay_out(self, parts: tuple[tuple[float, ...], ...]) -> None:
         """Push every strand of a multiset with its bound."""
