@@ -20,6 +20,8 @@ FloatArray = NDArray[np.float64]
 
 LEVEL = 1e-6  # |z| of a level direction
 _SAME = 1e-6  # two directions, or two angles [rad], are one
+_NOWHERE = np.uint64(1 << 63)  # stands for no vector: the end is not reached
+_NONE_AHEAD = ~np.uint64(0)
 _STEPS_DEG = (0.0, 22.5, 45.0, 67.5, 90.0)
 
 
@@ -34,9 +36,9 @@ class Directions:
     nominal: FloatArray
     true: FloatArray
     turn: FloatArray
-    _sequences: dict[tuple[int, int, tuple[float, ...]], NDArray[np.intp]] = field(default_factory=dict, repr=False)
-    _by_angle: dict[float, NDArray[np.bool_]] = field(default_factory=dict, repr=False)
-    _lists: dict[float, tuple[NDArray[np.intp], NDArray[np.intp]]] = field(default_factory=dict, repr=False)
+    _sequences: dict[tuple[object, ...], NDArray[np.intp]] = field(default_factory=dict, repr=False)
+    _onward: dict[tuple[object, ...], NDArray[np.uint64]] = field(default_factory=dict, repr=False)
+    _lists: dict[float, tuple[NDArray[np.intp], ...]] = field(default_factory=dict, repr=False)
 
     def index(self, nominal: Sequence[float] | FloatArray) -> int:
         """Number of a direction by its nominal form, -1 where it is not among them."""
@@ -50,62 +52,89 @@ class Directions:
         best = int(np.argmin(gap))
         return best if gap[best] < 1e-7 else -1
 
-    def sequences(self, start: int, end: int, angles: tuple[float, ...]) -> NDArray[np.intp]:
-        """All (n, k + 1) direction sequences from start to end whose k turns are `angles` in some order."""
-        key = (start, end, tuple(sorted(angles, reverse=True)))
+    def sequences(
+        self, start: int, end: int, angles: tuple[float, ...], sides: Sides | None = None
+    ) -> NDArray[np.intp]:
+        """All (n, k + 1) direction sequences from start to end whose k turns are `angles` in some order.
+
+        With `sides`, those are left out that keep the end of the whole way behind them however long their legs are.
+        """
+        key = (start, end, tuple(sorted(angles, reverse=True)), sides.whole if sides else b"")
         if key not in self._sequences:
-            self._sequences[key] = self._expand(*key)
+            self._sequences[key] = self._expand(start, end, key[2], sides or Sides.none(len(self.true)))
         return self._sequences[key]
 
-    def _expand(self, start: int, end: int, angles: tuple[float, ...]) -> NDArray[np.intp]:
-        found = [self._follow(start, end, order) for order in _orders(angles)]
-        return np.concatenate(found) if found else np.zeros((0, len(angles) + 1), dtype=np.intp)
+    def _expand(self, start: int, end: int, angles: tuple[float, ...], sides: Sides) -> NDArray[np.intp]:
+        """All orders of the turns a turn at a time; only directions from which the end can be reached are entered."""
+        kinds = sorted(set(angles), reverse=True)
+        counts = [angles.count(angle) for angle in kinds]
+        radix = np.cumprod([1, *(n + 1 for n in counts)])
+        left = [tuple(a for a, n in zip(kinds, row[::-1], strict=True) for _ in range(n))
+                for row in product(*(range(n + 1) for n in counts[::-1]))]  # fmt: skip
+        onward = np.array([self._behind(end, part, sides) for part in left])
+        paths, rest = np.array([[start]], dtype=np.intp), np.array([counts], dtype=np.intp)
+        seen = np.array([sides.toward | _NOWHERE]) & (sides.behind[start] | _NOWHERE)
+        if onward[-1, start] & seen[0]:
+            return np.zeros((0, len(angles) + 1), dtype=np.intp)
+        if not angles:
+            return paths
+        lists = [self._followers(angle) for angle in kinds]
+        before = np.cumsum([0, *(len(row[1]) for row in lists[:-1])])
+        first, follower = np.array([row[0] for row in lists]) + before[:, None], np.concatenate([r[1] for r in lists])
+        order = np.zeros(1, dtype=np.intp)
+        for _ in angles:
+            row, kind = rest.nonzero()
+            ahead = (rest @ radix[:-1])[row] - radix[kind]  # number of what is left after the turn
+            last = paths[row, -1]
+            count = first[kind, last + 1] - first[kind, last]
+            at = np.repeat(np.arange(len(row)), count)
+            nxt = follower[np.arange(len(at)) + np.repeat(first[kind, last] - (np.cumsum(count) - count), count)]
+            kept = ((seen[row[at]] & onward[ahead[at], nxt]) == 0).nonzero()[0]
+            at, nxt = at[kept], nxt[kept]
+            row, kind = row[at], kind[at]
+            paths = np.concatenate([paths[row], nxt[:, None]], axis=1)
+            seen = seen[row] & (sides.behind[nxt] | _NOWHERE)
+            order = order[row] * len(kinds) + kind
+            rest = rest[row]
+            rest[np.arange(len(row)), kind] -= 1
+        return paths[np.argsort(order, kind="stable")]
 
-    def _follow(self, start: int, end: int, order: tuple[float, ...]) -> NDArray[np.intp]:
-        """Sequences with the turns in this order; only directions from which the end can be reached are entered."""
-        goals = [np.arange(len(self.true)) == end]
-        for angle in reversed(order):
-            goals.append((self._turns_by(angle) & goals[-1]).any(axis=1))
-        paths = np.array([[start]] if goals[-1][start] else [], dtype=np.intp).reshape(-1, 1)
-        for angle, goal in zip(order, reversed(goals[:-1]), strict=True):
-            first, follower = self._followers(angle)
-            last = paths[:, -1]
-            count = first[last + 1] - first[last]
-            at = np.repeat(np.arange(len(paths)), count)
-            nth = np.arange(len(at)) - np.repeat(np.cumsum(count) - count, count)
-            nxt = follower[first[last[at]] + nth]
-            kept = goal[nxt]
-            paths = np.concatenate([paths[at[kept]], nxt[kept, None]], axis=1)
-        return paths
+    def _behind(self, end: int, angles: tuple[float, ...], sides: Sides) -> NDArray[np.uint64]:
+        """For each direction the vectors that have it behind, and all that may follow by these turns up to the end.
 
-    def _turns_by(self, angle: float) -> NDArray[np.bool_]:
-        if angle not in self._by_angle:
-            self._by_angle[angle] = self.turn == angle
-        return self._by_angle[angle]
+        Where the end is not reached it has all bits.
+        """
+        key = (end, angles, sides.whole)
+        if key not in self._onward:
+            out = np.full(len(self.true), _NONE_AHEAD)
+            for angle in dict.fromkeys(angles):
+                _, follower, rows, starts = self._followers(angle)
+                if len(rows):
+                    more = self._behind(end, _without(angles, angle), sides)[follower]
+                    out[rows] &= np.bitwise_and.reduceat(more, starts)
+            if not angles:
+                out[end] = sides.behind[end]
+            else:
+                out = np.where(out == _NONE_AHEAD, out, out & sides.behind)
+            self._onward[key] = out
+        return self._onward[key]
 
-    def _followers(self, angle: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """Directions that a fitting turns each direction into, one after the other, and where each begins."""
+    def _followers(self, angle: float) -> tuple[NDArray[np.intp], ...]:
+        """Where what a fitting turns each direction into begins, one after the other; that; and the same without gaps.
+
+        The last two are the directions that have a follower, and where each one's begin.
+        """
         if angle not in self._lists:
-            rows, follower = np.nonzero(self._turns_by(angle))
-            first = np.searchsorted(rows, np.arange(len(self.true) + 1)).astype(np.intp)
-            self._lists[angle] = first, follower.astype(np.intp)
+            rows, follower = np.nonzero(self.turn == angle)
+            first = np.searchsorted(rows, np.arange(len(self.true) + 1))
+            having = np.flatnonzero(np.diff(first))
+            self._lists[angle] = first, follower, having, first[having]
         return self._lists[angle]
 
 
-def _orders(angles: tuple[float, ...]) -> list[tuple[float, ...]]:
-    """Distinct orders of a multiset, in a fixed order."""
-    if not angles:
-        return [()]
-    return [
-        (first, *rest)
-        for first in sorted(set(angles), reverse=True)
-        for rest in _orders(tuple(_without(list(angles), first)))
-    ]
-
-
-def _without(items: list[float], item: float) -> list[float]:
-    items.remove(item)
-    return items
+def _without(items: tuple[float, ...], item: float) -> tuple[float, ...]:
+    at = items.index(item)
+    return items[:at] + items[at + 1 :]
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,6 +143,13 @@ class Sides:
 
     vectors: FloatArray
     behind: NDArray[np.uint64]
+    toward: np.uint64  # the vectors that have the end of the whole way well before them
+    whole: bytes  # the whole way
+
+    @classmethod
+    def none(cls, count: int) -> Sides:
+        """No vectors, for so many directions."""
+        return cls(np.zeros((0, 3)), np.zeros(count, dtype=np.uint64), np.uint64(0), b"")
 
     @classmethod
     def of(cls, directions: FloatArray, whole: FloatArray) -> Sides:
@@ -127,7 +163,7 @@ class Sides:
         steep = slope * math.tan(3 * math.pi / 8)
         beside = [(side / size * sign)[None] for sign in (1.0, -1.0) if size > 1e-9]
         w = np.concatenate([level, level + slope * up, level + steep * up, up[None], -up[None], *beside])
-        return cls(w, _bits(directions @ w.T <= 1e-12))
+        return cls(w, _bits(directions @ w.T <= 1e-12), _bits(whole[None] @ w.T > 2e-9)[0], whole.tobytes())
 
     def leads(self, path: NDArray[np.intp], rest: FloatArray) -> NDArray[np.bool_]:
         """Whether more of each leg may make up what is left to the end: (N, k + 1) sequences, (N, 3) -> (N,).

@@ -251,7 +251,8 @@ class Search:
             end = start
         if start < 0 or end < 0:
             return np.zeros((0, 1), dtype=np.intp)
-        paths = self.directions.sequences(start, end, part)
+        whole = self.link.end is not None and not self.link.cuts
+        paths = self.directions.sequences(start, end, part, self.conditions.sides(self.link) if whole else None)
         if part and self.link.end is None and space == len(self.link.spaces) - 1:
             up = self.directions.at(np.array([0.0, 0.0, 1.0]))
             paths = paths[paths[:, 1] == up]
