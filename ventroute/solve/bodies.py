@@ -10,7 +10,6 @@ its gap, and may keep it a little farther.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,18 +20,6 @@ from ventroute.solve.problem import HAIR_M
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Planes:
-    """Planes beside a body: a cylinder of radius r is clear of it if ``n.x >= limit + r * rim`` on its axis for one.
-
-    (q, 3) unit normals, (q,) limits, gap included, and (q,) rims; planes that leave nothing of the space are left out.
-    """
-
-    normals: FloatArray
-    limits: FloatArray
-    rims: FloatArray
 
 
 class Bodies:
@@ -49,7 +36,8 @@ class Bodies:
         self.low = np.array([b.vertices.min(axis=0) for b in self.bodies]).reshape(-1, 3)
         self.high = np.array([b.vertices.max(axis=0) for b in self.bodies]).reshape(-1, 3)
         self._hull = hull
-        self._planes: dict[tuple[int, bytes], Planes] = {}
+        self._row: dict[tuple[int, bytes], int] = {}  # where the planes of a body and a direction stand
+        self._normals, self._limits, self._rims = np.zeros((0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0))
 
     @classmethod
     def of_space(cls, space: Space) -> Bodies:
@@ -73,62 +61,99 @@ class Bodies:
             touch &= high[..., k, None] > self.low[:, k] - reach
         return touch
 
-    def planes(self, body: int, direction: FloatArray) -> Planes:
-        """The planes that can stand between a body and a cylinder of this direction."""
-        key = (body, direction.tobytes())
-        if key not in self._planes:
-            self._planes[key] = self._make(body, direction)
-        return self._planes[key]
+    def planes(self, row: IntArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """The planes that can stand between bodies and cylinders of some direction, by their `rows`.
 
-    def _make(self, body: int, direction: FloatArray) -> Planes:
-        shape = self.bodies[body]
-        across = np.cross(direction, shape.edge_directions)
-        size = np.linalg.norm(across, axis=1)
-        across = across[size > 1e-6] / size[size > 1e-6, None]
-        normals = _distinct(np.concatenate([shape.normals, across, -across]))
-        along = normals @ direction
-        limits = (normals @ shape.vertices.T).max(axis=1) + self.gap_m[body]
-        inside = (normals @ self._hull.T).max(axis=1) >= limits
-        return Planes(normals[inside], limits[inside], np.sqrt(np.maximum(0.0, 1.0 - along * along))[inside])
+        Returns
+        -------
+        (P, Q, 3) unit normals, (P, Q) limits with the gap, and (P, Q) rims: a cylinder of radius r is clear of the body
+        if ``n.x >= limit + r * rim`` on its axis for one. Planes that leave nothing of the space have no finite limit.
+        """
+        return self._normals.take(row, 0), self._limits.take(row, 0), self._rims.take(row, 0)
+
+    def rows(self, body: Sequence[int], directions: FloatArray) -> IntArray:
+        """Numbers of the planes of P bodies and directions (P, 3), made on first use."""
+        keys = [(b, d.tobytes()) for b, d in zip(body, directions, strict=True)]
+        alike: dict[tuple[int, int, int], dict[tuple[int, bytes], int]] = {}
+        for p, key in enumerate(keys):
+            if key not in self._row:
+                shape = self.bodies[key[0]]
+                counts = len(shape.normals), len(shape.edge_directions), len(shape.vertices)
+                alike.setdefault(counts, {}).setdefault(key, p)
+        for pairs in alike.values():
+            first = self._keep(*self._made([b for b, _ in pairs], directions[list(pairs.values())]))
+            self._row.update(zip(pairs, range(first, first + len(pairs)), strict=True))
+        return np.array([self._row[key] for key in keys], dtype=np.intp)
+
+    def _made(self, body: Sequence[int], direction: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Planes for bodies that have as many faces, edges and corners."""
+        shapes = [self.bodies[b] for b in body]
+        across = _cross(direction[:, None], np.array([shape.edge_directions for shape in shapes]))
+        size = np.sqrt((across * across).sum(axis=2))
+        skew = size > 1e-6
+        across /= np.where(skew, size, 1.0)[:, :, None]
+        normals = np.concatenate([np.array([shape.normals for shape in shapes]), across, -across], axis=1)
+        corners = np.array([shape.vertices for shape in shapes])
+        limits = (normals @ corners.transpose(0, 2, 1)).max(axis=2) + self.gap_m[body, None]
+        kept = _first(normals) & ((normals @ self._hull.T).max(axis=2) >= limits)
+        edges = skew.shape[1]
+        kept[:, -2 * edges :] &= np.concatenate([skew, skew], axis=1)
+        order = np.argsort(~kept, axis=1, kind="stable")[:, : int(kept.sum(axis=1).max(initial=0))]
+        p = np.arange(len(shapes))[:, None]
+        along = np.einsum("pqk,pk->pq", normals, direction)
+        rims = np.sqrt(np.maximum(0.0, 1.0 - along * along))
+        return normals[p, order], np.where(kept, limits, np.inf)[p, order], rims[p, order]
+
+    def _keep(self, normals: FloatArray, limits: FloatArray, rims: FloatArray) -> int:
+        """Write planes behind those that are there; the number of the first."""
+        used, (count, wide) = len(self._row), limits.shape
+        rows, old = self._limits.shape
+        if used + count > rows or wide > old:
+            rows, wide = max(2 * rows, used + count, 64), max(wide, old)
+            for name, fill in (("_normals", 0.0), ("_limits", np.inf), ("_rims", 0.0)):
+                before = getattr(self, name)
+                after = np.full((rows, wide, *before.shape[2:]), fill)
+                after[:used, :old] = before[:used]
+                setattr(self, name, after)
+        at, q = slice(used, used + count), slice(0, limits.shape[1])
+        self._normals[at, q], self._limits[at, q], self._rims[at, q] = normals, limits, rims
+        return used
 
 
 class Pool:
-    """Planes of the bodies of one space for the directions of one link, made on first use, as arrays."""
+    """Planes of the bodies of one space for the directions of one link, by their numbers."""
 
     def __init__(self, bodies: Bodies, directions: FloatArray) -> None:
         self.bodies, self._directions = bodies, directions
-        self._slot = np.full((len(bodies.bodies), len(directions)), -1, dtype=np.intp)
-        self._used = 0
-        self._normals, self._limits, self._rims = np.zeros((0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0))
+        self._row = np.full((len(bodies.bodies), len(directions)), -1, dtype=np.intp)
 
     def planes(self, body: IntArray, direction: IntArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Normals (P, Q, 3), limits (P, Q) and rims (P, Q) for pairs of body and direction; a limit may be infinite."""
-        slot = self._slot[body, direction]
-        if (slot < 0).any():
-            for b, d in np.unique(np.stack([body[slot < 0], direction[slot < 0]], axis=1), axis=0).tolist():
-                self._keep(b, d)
-            slot = self._slot[body, direction]
-        return self._normals[slot], self._limits[slot], self._rims[slot]
-
-    def _keep(self, body: int, direction: int) -> None:
-        planes = self.bodies.planes(body, self._directions[direction])
-        rows, wide = max(64, len(self._limits)), max(self._limits.shape[1], len(planes.limits))
-        if self._used == rows or self._used == len(self._limits) or wide > self._limits.shape[1]:
-            self._grow(2 * rows, wide)
-        k, q = self._used, len(planes.limits)
-        self._normals[k, :q], self._limits[k, :q], self._rims[k, :q] = planes.normals, planes.limits, planes.rims
-        self._slot[body, direction] = k
-        self._used += 1
-
-    def _grow(self, rows: int, wide: int) -> None:
-        used, old = self._used, self._limits.shape[1]
-        normals, limits, rims = np.zeros((rows, wide, 3)), np.full((rows, wide), np.inf), np.zeros((rows, wide))
-        normals[:used, :old], limits[:used, :old] = self._normals[:used], self._limits[:used]
-        rims[:used, :old] = self._rims[:used]
-        self._normals, self._limits, self._rims = normals, limits, rims
+        """`Bodies.planes` for pairs of body and direction (P,)."""
+        row = self._row[body, direction]
+        new = (row < 0).nonzero()[0]
+        if new.size:
+            self._row[body[new], direction[new]] = self.bodies.rows(
+                body[new].tolist(), self._directions[direction[new]]
+            )
+            row = self._row[body, direction]
+        return self.bodies.planes(row)
 
 
-def _distinct(normals: FloatArray) -> FloatArray:
-    """First of each group of equal rows, order kept."""
-    _, first = np.unique(np.round(normals, 9) + 0.0, axis=0, return_index=True)
-    return normals[np.sort(first)]
+def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Cross products along the last axis."""
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    for k in range(3):
+        i, j = (k + 1) % 3, (k + 2) % 3
+        out[..., k] = a[..., i] * b[..., j] - a[..., j] * b[..., i]
+    return out
+
+
+def _first(normals: FloatArray) -> NDArray[np.bool_]:
+    """Which of (P, Q, 3) rows are the first of their kind."""
+    out = np.zeros(normals.shape[:2], dtype=np.bool_)
+    for p, rows in enumerate((np.round(normals, 9) + 0.0).tolist()):
+        kinds: dict[tuple[float, ...], int] = {}
+        for q, row in enumerate(rows):
+            kinds.setdefault(tuple(row), q)
+        out[p, list(kinds.values())] = True
+    return out

@@ -64,9 +64,9 @@ def _solids(
     bodies = conditions.bodies(space)
     radius = conditions.problem.kit.coupling.hub_od_m / 2
     out: list[tuple[float, float]] = []
-    for body in np.flatnonzero(bodies.near(a + u * span[0], a + u * span[1], np.array(radius))).tolist():
-        planes = bodies.planes(body, u)
-        n, t = planes.normals, planes.limits + radius * planes.rims
+    near = np.flatnonzero(bodies.near(a + u * span[0], a + u * span[1], np.array(radius))).tolist()
+    for n, limit, rim in zip(*bodies.planes(bodies.rows(near, np.tile(u, (len(near), 1)))), strict=True):
+        t = limit + radius * rim
         along, start = n @ u, n @ a
         need = t - start + half * np.abs(along)  # clear where along * middle >= need
         if bool(((np.abs(along) < 1e-9) & (need <= 0)).any()):
