@@ -88,7 +88,7 @@ class Bodies:
     def _made(self, body: Sequence[int], direction: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Planes for bodies that have as many faces, edges and corners."""
         shapes = [self.bodies[b] for b in body]
-        across = _cross(direction[:, None], np.array([shape.edge_directions for shape in shapes]))
+        across = cross(direction[:, None], np.array([shape.edge_directions for shape in shapes]))
         size = np.sqrt((across * across).sum(axis=2))
         skew = size > 1e-6
         across /= np.where(skew, size, 1.0)[:, :, None]
@@ -139,7 +139,7 @@ class Pool:
         return self.bodies.planes(row)
 
 
-def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
+def cross(a: FloatArray, b: FloatArray) -> FloatArray:
     """Cross products along the last axis."""
     out = np.empty(np.broadcast_shapes(a.shape, b.shape))
     for k in range(3):

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.geometry.polytope import Polytope
-from ventroute.solve.bodies import Pool
+from ventroute.solve.bodies import Pool, cross
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.laying import table
@@ -33,6 +33,9 @@ class Mendings:
     a: FloatArray
     b: FloatArray
     equal: BoolArray
+
+
+_NONE = np.zeros(0, dtype=np.intp), Mendings(np.zeros((0, 0, 1)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -298,9 +301,7 @@ class Family:
         """Ends that stand in a forbidden zone, and the faces by which they can leave the one they stand deepest in."""
         normals, offsets, open_faces = self._zones
         if not len(normals):
-            return np.zeros(0, dtype=np.intp), Mendings(
-                np.zeros((0, 0, 1)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_)
-            )
+            return _NONE
         margin = (np.einsum("zfk,nk->nzf", normals, corners[:, -1]) - offsets).max(axis=2)
         rows = np.flatnonzero(margin.min(axis=1) < -SLACK_M)
         zone = np.argmin(margin[rows], axis=1)
@@ -308,21 +309,27 @@ class Family:
         corner = np.full(t.shape, self.shape.bends + 1, dtype=np.intp)
         return rows, self._mendings(which[rows], corner, normals[zone], t)
 
-    def apart(self, which: int, corners: FloatArray) -> Mendings | None:
-        """Legs that are not neighbours keep hub's width and gap apart: how one strand that breaks that is mended."""
+    def apart(self, which: IntArray, corners: FloatArray) -> tuple[IntArray, Mendings]:
+        """Legs that are not neighbours keep hub's width and gap apart: which strands break that, and the rows."""
+        legs = self.path.shape[1]
+        pairs = [(i, j) for i in range(legs) for j in range(i + 3, legs)]
+        if not pairs or not len(which):
+            return _NONE
+        i, j = np.array(pairs, dtype=np.intp).T
         apart = self.problem.kit.hub_od_m + self.problem.gap_m
         dirs = self.directions.true[self.path[which]]
-        for i in range(len(dirs)):
-            for j in range(i + 3, len(dirs)):
-                p, q = dirs[i], dirs[j]
-                normals = _between(p, q)
-                near = np.where(normals @ q < 0, j + 1, j)  # end of the later leg that is nearest along each normal
-                far = np.where(normals @ p > 0, i + 1, i)
-                gap = np.einsum("qk,qk->q", normals, corners[near] - corners[far])
-                if gap.max() < apart - SLACK_M:
-                    t = np.full((1, len(gap)), apart)
-                    return self._mendings(np.array([which]), near[None], normals[None], t, far[None])
-        return None
+        p, q = dirs[:, i], dirs[:, j]
+        normals, skew = _between(p, q)
+        near = np.where(np.einsum("npqk,npk->npq", normals, q) < 0, j[:, None] + 1, j[:, None])
+        far = np.where(np.einsum("npqk,npk->npq", normals, p) > 0, i[:, None] + 1, i[:, None])
+        strand = np.arange(len(which))[:, None, None]  # near is the end of the later leg that is nearest along a normal
+        gap = np.einsum("npqk,npqk->npq", normals, corners[strand, near] - corners[strand, far])
+        gap[~skew] = -np.inf
+        close = gap.max(axis=2) < apart - SLACK_M
+        rows = np.flatnonzero(close.any(axis=1))
+        at = rows, close[rows].argmax(axis=1)
+        t = np.where(skew[at], apart, np.inf)
+        return rows, self._mendings(which[rows], near[at], normals[at], t, far[at])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -341,11 +348,13 @@ class Hits:
         return Hits(*(getattr(self, name)[which] for name in ("strand", "stretch", "depth", "n", "t", "reach")))
 
 
-def _between(u: FloatArray, v: FloatArray) -> FloatArray:
-    """Normals that may separate two straight pieces of these directions."""
-    normals = [*np.eye(3), *-np.eye(3)]
-    across = np.cross(u, v)
-    size = float(np.linalg.norm(across))
-    if size > 1e-6:
-        normals += [across / size, -across / size]
-    return np.array(normals)
+def _between(u: FloatArray, v: FloatArray) -> tuple[FloatArray, BoolArray]:
+    """Normals that may separate two straight pieces of these directions, (..., 8, 3), and which there are."""
+    across = cross(u, v)
+    size = np.sqrt((across * across).sum(axis=-1))
+    skew = size > 1e-6
+    across /= np.where(skew, size, 1.0)[..., None]
+    out, there = np.empty((*skew.shape, 8, 3)), np.ones((*skew.shape, 8), dtype=np.bool_)
+    out[..., :3, :], out[..., 3:6, :], out[..., 6, :], out[..., 7, :] = np.eye(3), -np.eye(3), across, -across
+    there[..., 6:] = skew[..., None]
+    return out, there

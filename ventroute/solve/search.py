@@ -311,11 +311,10 @@ class Search:
         rows, mendings = family.leaving(which[clear], corners[clear])
         self._push_all(opened, nodes, programs, clear[rows], mendings)
         whole[clear[rows]] = False
-        for i in np.flatnonzero(whole).tolist():
-            apart = family.apart(int(which[i]), corners[i])
-            if apart is not None:
-                self._push_all(opened, nodes, programs, np.array([i]), apart)
-                whole[i] = False
+        clear = np.flatnonzero(whole)
+        rows, mendings = family.apart(which[clear], corners[clear])
+        self._push_all(opened, nodes, programs, clear[rows], mendings)
+        whole[clear[rows]] = False
         open_ = self.fittings.open[bends]
         for i in np.flatnonzero(whole & ~open_.any(axis=1)).tolist():
             lengths = tuple((family.least[which[i]] + x[i]).tolist())
