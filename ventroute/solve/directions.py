@@ -36,6 +36,7 @@ class Directions:
     nominal: FloatArray
     true: FloatArray
     turn: FloatArray
+    _places: dict[bytes, int] = field(default_factory=dict, repr=False)
     _sequences: dict[tuple[object, ...], NDArray[np.intp]] = field(default_factory=dict, repr=False)
     _onward: dict[tuple[object, ...], NDArray[np.uint64]] = field(default_factory=dict, repr=False)
     _lists: dict[float, tuple[NDArray[np.intp], ...]] = field(default_factory=dict, repr=False)
@@ -48,9 +49,12 @@ class Directions:
 
     def at(self, true: FloatArray) -> int:
         """Number of a direction by its true form, -1 where it is not among them."""
-        gap = np.linalg.norm(self.true - true, axis=1)
-        best = int(np.argmin(gap))
-        return best if gap[best] < 1e-7 else -1
+        key = true.tobytes()
+        if key not in self._places:
+            gap = np.linalg.norm(self.true - true, axis=1)
+            best = int(np.argmin(gap))
+            self._places[key] = best if gap[best] < 1e-7 else -1
+        return self._places[key]
 
     def sequences(
         self, start: int, end: int, angles: tuple[float, ...], sides: Sides | None = None
@@ -252,26 +256,34 @@ def _made(
     nominal, more = (np.frombuffer(raw).reshape(-1, 3) for raw in (compass_, extra))
     ends = [(np.frombuffer(n), np.frombuffer(t)) for n, t in ends_]
     rise = pitch if falls_to == "appliance" else -pitch
-    forms = [*ends, *((n, tilted(n, rise)) for n in (*nominal, *more))]
-    kept: dict[tuple[float, ...], tuple[FloatArray, FloatArray]] = {}
-    for i, form in enumerate(forms):
-        if _drains(form[1], pitch, falls_to) or (i == 0 and ends):
-            kept.setdefault(tuple((np.round(form[1], 8) + 0.0).tolist()), form)
-    nom = np.array([k[0] for k in kept.values()]).reshape(-1, 3)
-    true = np.array([k[1] for k in kept.values()]).reshape(-1, 3)
+    whole = np.concatenate([nominal, more])
+    level = np.abs(whole[:, 2]) <= LEVEL
+    raised = np.where(
+        level[:, None], np.append(whole[:, :2], np.full((len(whole), 1), rise), axis=1) / math.hypot(1.0, rise), whole
+    )
+    nom = np.array([*(n for n, _ in ends), *whole]).reshape(-1, 3)
+    true = np.array([*(t for _, t in ends), *raised]).reshape(-1, 3)
+    drains = _drain(true, pitch, falls_to)
+    drains[: min(1, len(ends))] = True
+    first: dict[tuple[float, ...], int] = {}
+    rounded = (np.round(true, 8) + 0.0).tolist()
+    for i in np.flatnonzero(drains).tolist():
+        first.setdefault(tuple(rounded[i]), i)
+    kept = list(first.values())
+    nom, true = nom[kept], true[kept]
     turn = _turns(nom, true, angles_deg, give_deg, falls_to)
-    if ends and not _drains(true[0], pitch, falls_to):
+    if ends and not _drain(true[:1], pitch, falls_to)[0]:
         turn[:, 0] = 0.0  # only the collar makes a level run: pitch starts at the first joint
     return Directions(nom, true, turn)
 
 
-def _drains(true: FloatArray, pitch: float, falls_to: str) -> bool:
-    run = math.hypot(float(true[0]), float(true[1]))
+def _drain(true: FloatArray, pitch: float, falls_to: str) -> NDArray[np.bool_]:
+    """Which of (m, 3) directions let water out."""
+    run, up = np.hypot(true[:, 0], true[:, 1]), true[:, 2]
     if falls_to == "appliance":
-        return bool(true[2] >= pitch * run - 1e-12) and bool(true[2] > 0 or pitch == 0)
-    if true[2] > 0:
-        return bool(true[2] >= run - 1e-9)  # what rises before the first fall drains back: at 45 degrees or steeper
-    return bool(-true[2] >= pitch * run - 1e-12)
+        return (up >= pitch * run - 1e-12) & ((up > 0) | (pitch == 0))
+    rising = up >= run - 1e-9  # what rises before the first fall drains back: at 45 degrees or steeper
+    return np.where(up > 0, rising, -up >= pitch * run - 1e-12)
 
 
 def _turns(

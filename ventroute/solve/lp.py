@@ -57,21 +57,26 @@ class Programs:
     @classmethod
     def stacked(cls, parts: Sequence[Program]) -> Programs:
         """Single programs over the same number of lengths as one batch; the fewer rows are filled up with idle ones."""
-        batches: dict[int, tuple[Programs, list[int], list[int]]] = {}
+        batches: dict[int, tuple[Programs, list[int], list[int]]] = {}  # each with places among the parts, and in it
         for i, part in enumerate(parts):
             _, here, there = batches.setdefault(id(part.batch), (part.batch, [], []))
             here.append(i)
             there.append(part.at)
-        n, count = len(parts[0].batch.nonbasic), len(parts)
         most = max(len(batch.basic) for batch, _, _ in batches.values())
-        tableau, value = np.zeros((1 + most, n + 1, count)), np.empty(count)
-        tableau[1:, n] = _IDLE
-        basic, nonbasic = np.full((most, count), n, dtype=np.intp), np.empty((n, count), dtype=np.intp)
-        for batch, here, there in batches.values():
-            m = len(batch.basic)
-            tableau[: 1 + m, :, here], value[here] = batch.tableau[:, :, there], batch.value[there]
-            basic[:m, here], nonbasic[:, here] = batch.basic[:, there], batch.nonbasic[:, there]
-        return cls(tableau, value, basic, nonbasic)
+        place = np.empty(len(parts), dtype=np.intp)
+        place[[i for _, here, _ in batches.values() for i in here]] = np.arange(len(parts))
+        taken = [batch.take(np.array(there, dtype=np.intp))._filled(most) for batch, _, there in batches.values()]
+        return _joined(taken).take(place)
+
+    def _filled(self, most: int) -> Programs:
+        """The programs with idle rows up to so many."""
+        (high, wide, count), fewer = self.tableau.shape, most - len(self.basic)
+        if not fewer:
+            return self
+        tableau = np.zeros((high + fewer, wide, count))
+        tableau[:high], tableau[high:, -1] = self.tableau, _IDLE
+        basic = np.concatenate([self.basic, np.full((fewer, count), wide - 1, dtype=np.intp)])
+        return Programs(tableau, self.value, basic, self.nonbasic)
 
     def __len__(self) -> int:
         return len(self.value)
@@ -152,11 +157,8 @@ class Programs:
             value[at], place[at] = -work.tableau[0, -1, met], np.arange(first, first + len(at))
             done.append(work if len(met) == len(work) else work.take(met))
             first += len(at)
-        if not done:
-            return Programs(self.tableau, value, self.basic, self.nonbasic)
-        tableau = np.concatenate([part.tableau for part in done], axis=2).take(place, 2)
-        basic = np.concatenate([part.basic for part in done], axis=1).take(place, 1)
-        return Programs(tableau, value, basic, np.concatenate([part.nonbasic for part in done], axis=1).take(place, 1))
+        out = _joined(done).take(place) if done else self
+        return Programs(out.tableau, value, out.basic, out.nonbasic)
 
     def _pivoted(self) -> Iterator[tuple[IntArray, Programs, IntArray]]:
         """Take pivots until every row is met: which programs are solved, and where among the rest they stand."""
@@ -220,3 +222,15 @@ class Program:
     def value(self) -> float:
         """What its solution costs."""
         return float(self.batch.value[self.at])
+
+
+def _joined(parts: Sequence[Programs]) -> Programs:
+    """Batches with as many rows as one."""
+    if len(parts) == 1:
+        return parts[0]
+    return Programs(
+        np.concatenate([part.tableau for part in parts], axis=2),
+        np.concatenate([part.value for part in parts]),
+        np.concatenate([part.basic for part in parts], axis=1),
+        np.concatenate([part.nonbasic for part in parts], axis=1),
+    )
