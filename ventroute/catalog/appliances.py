@@ -29,6 +29,7 @@ OPTIONAL = (
     "pitch",
     "falls_to",
     "count",
+    "mixed_sizes",
     "excess_air",
     "derate",
     "above_roof",
@@ -52,6 +53,7 @@ CHOICES = {
     "vent_style": ("direct", "non-direct"),
     "falls_to": ("appliance", "terminal"),
     "count": ("centreline", "pipe"),
+    "mixed_sizes": ("no", "by share"),
 }
 
 

@@ -49,6 +49,9 @@ def _obstacle(mesh: str | None, diameter_m: float | None) -> str:
     return f"mesh {mesh}" if mesh else "round" if diameter_m is not None else "box"
 
 
+_MIXED = (("Several sizes", "by share: each length over the greatest of its size, together at most 1"),)
+
+
 def appliance_rows(appliance: Appliance, units: str) -> list[Row]:
     """The appliance's own figures."""
     source = appliance.source or "entered in the site file; compare with the manual"
@@ -65,6 +68,7 @@ def appliance_rows(appliance: Appliance, units: str) -> list[Row]:
         ("Materials allowed", ", ".join(appliance.materials)),
         ("Pitch", pitch),
         ("Counting", "runs from corner to corner" if appliance.count != "pipe" else "pipe alone"),
+        *(_MIXED if appliance.mixed_sizes == "by share" else ()),
     ]  # fmt: skip
 
 
@@ -157,10 +161,11 @@ def source_rows(planned: PlannedRoute | None, appliance: Appliance, sources: Map
     """The sources that the sheet leans on, as the catalog cites them."""
     named = {appliance.source}
     if planned is not None:
-        kit = planned.route.kit
-        evidence = [kit.material.evidence, kit.pipe.evidence, kit.coupling.evidence]
-        evidence += [bend.evidence for bend in kit.bends] + [change.evidence for change in kit.start]
-        evidence += [terminal.evidence for terminal in kit.terminals]
+        evidence = []
+        for kit in planned.route.kits:
+            evidence += [kit.material.evidence, kit.pipe.evidence, kit.coupling.evidence]
+            evidence += [bend.evidence for bend in kit.bends] + [change.evidence for change in kit.start]
+            evidence += [terminal.evidence for terminal in kit.terminals]
         named |= {finding.source for finding in planned.findings} | {known.source for known in evidence}
     used = [s for key, s in sorted(sources.items()) if any(key in name.replace(",", " ").split() for name in named)]
     return [(s.key, s.title, " ".join(part for part in (s.edition, s.date) if part), s.reader) for s in used]

@@ -128,8 +128,14 @@ class Kit:
     pipe: PipeStock
     bends: tuple[Bend, ...]  # preferred first
     coupling: Coupling
-    start: tuple[Change, ...]  # what stands between the collar and the run, in flow order
+    start: tuple[Change, ...]  # what stands between the collar, or the smaller pipe, and the run, in flow order
     terminals: tuple[TerminalFitting, ...]
+
+    def holds(self, item: str) -> bool:
+        """Whether an item is of this kit."""
+        if item in (self.pipe.item, self.coupling.item):
+            return True
+        return any(row.item == item for group in (self.bends, self.start, self.terminals) for row in group)
 
     @property
     def hub_od_m(self) -> float:
