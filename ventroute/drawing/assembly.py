@@ -56,8 +56,8 @@ def _cut(route: Route, units: str) -> Step:
 
 
 def _mark(route: Route, units: str, cemented: bool) -> Step:
-    fittings = [fitting for kit in route.kits for fitting in (kit.coupling, *kit.bends)]
-    depths = sorted({round(fitting.socket_m, 4) for fitting in fittings})
+    bends = {round(bend.socket_m, 4) for kit in route.kits for bend in kit.bends}
+    depths = sorted(bends | {round(kit.coupling.socket_m, 4) for kit in route.kits})
     words = " or ".join(format_length(depth, units) for depth in depths)
     lines = [f"Mark how deep each end goes into its socket ({words} here; measure the fittings you bought)."]
     rolled = [part for part in route.parts if part.kind is PartKind.ELBOW]
