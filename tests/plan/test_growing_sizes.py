@@ -236,14 +236,16 @@ def test_the_worksheet_adds_up_to_the_sum_of_shares(count):
     assert any("times 5 by share" in line.basis for line in lines)
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(6))
 def test_random_houses_with_a_tight_ceiling_keep_every_promise(seed):
     base = random_house(3 * seed)
     tight = replace(base.holes[0], clear_m=2.6 * IN)
-    rows = (ROWS[0], replace(ROWS[1], max_length_m=100 * FT))
+    rows = (replace(ROWS[0], max_length_m=40 * FT), replace(ROWS[1], max_length_m=100 * FT))
     site = replace(
         base,
         holes=(tight, *base.holes[1:]),
         appliance=replace(base.appliance, sizes=rows, collar_size_in=(2.0, 3.0)[seed % 2], mixed_sizes="by share"),
     )
-    assert_promises(site, planned(site).routes)
+    routes = planned(site).routes
+    assert any(route.route.smaller is not None for route in routes)
+    assert_promises(site, routes)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from ventroute.solve.conditions import Conditions
+from ventroute.solve.couplings import fits
 from ventroute.solve.links import MOST_CHAINS, Link, links, terminal_kind
 from ventroute.solve.problem import Crossing, Problem, Weights
 from ventroute.solve.solver import Growth, Outcome, Row, Sought, best_of, holes_price
@@ -83,11 +84,26 @@ class Growing:
             if i < tight or crossing.is_cut or len(onward) < len(chain) - i - 1:
                 continue
             growth = _growth(self.smaller.problem, larger, crossing, i)
+            if not self._has_room(growth, crossing):
+                continue
             begun = self._begun.setdefault(crossing.mark, self.larger.of(_from(larger, growth, crossing)))
             first, *after = links(begun.problem, tuple(onward))
             first = replace(first, start_nominal=crossing.nominal)
             holes = sum(not c.is_cut for c in chain[: i + 1])
             yield _Chain((*chain[: i + 1], *onward), growth, tuple(row[:holes]), first, begun, tuple(after))
+
+    def _has_room(self, growth: Growth, crossing: Crossing) -> bool:
+        """Whether coupling and increasers keep clear in the space that the hole leads into."""
+        coupling, larger = self.smaller.problem.kit.coupling, self.larger.problem
+        start = growth.stop_m - crossing.true * coupling.socket_m
+        end = growth.start_m + crossing.true * (larger.start_m + larger.start_socket_m)
+        radius = _hub_m(self.smaller.problem, larger) / 2
+        return fits(self.larger, crossing.passage.spaces[1], start, end, radius)
+
+
+def _hub_m(smaller: Problem, larger: Problem) -> float:
+    """Outside diameter of the widest hub of the change."""
+    return max(smaller.kit.coupling.hub_od_m, *(change.hub_od_m for change in larger.kit.start))
 
 
 def _growth(smaller: Problem, larger: Problem, crossing: Crossing, i: int) -> Growth:
@@ -95,8 +111,7 @@ def _growth(smaller: Problem, larger: Problem, crossing: Crossing, i: int) -> Gr
     coupling = smaller.kit.coupling
     assert crossing.centre_m is not None
     along = float(crossing.passage.mouth_b[0] @ crossing.true)
-    hub = max(coupling.hub_od_m, *(change.hub_od_m for change in larger.kit.start))
-    rim = 0.5 * hub * math.sqrt(max(0.0, 1.0 - along * along))
+    rim = 0.5 * _hub_m(smaller, larger) * math.sqrt(max(0.0, 1.0 - along * along))
     pipe = crossing.half_b_m + (rim + smaller.gap_m) / along + coupling.socket_m
     stop = crossing.centre_m + crossing.true * pipe
     return Growth(i, stop, stop + crossing.true * coupling.gap_m, pipe + coupling.gap_m)
