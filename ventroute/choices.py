@@ -109,12 +109,12 @@ def failed(route: Route, findings: Sequence[Finding]) -> Rejected:
 
 def _too_short(route: Route, finding: Finding) -> str:
     """A route below the manual's least equivalent length: by how much, and what would lengthen it."""
-    least = finding.limit or 0.0
-    short = least - route.equivalent_m
+    least, found = finding.limit or 0.0, finding.measured or 0.0
+    short = least - found
     elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
     bends = f", or {math.ceil(short / elbow - _SAME_M)} elbow(s) more at {format_length(elbow)} each" if elbow else ""
     return (
-        f"{named(route)} comes to {format_length(route.equivalent_m)} equivalent, {format_length(short)} short of the "
+        f"{named(route)} comes to {format_length(found)} equivalent, {format_length(short)} short of the "
         f"{format_length(least)} that the appliance needs at least; {format_length(short)} more pipe{bends} would do"
     )
 

@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ventroute.constants import FOOT_M
-from ventroute.drawing.words import grade_words, measure, pipe_words, proof_words, route_title, sized, worst_first
+from ventroute.drawing.words import (
+    grade_words,
+    measure,
+    pipe_words,
+    proof_words,
+    route_title,
+    share_words,
+    sized,
+    worst_first,
+)
 from ventroute.model.appliance import Appliance
 from ventroute.model.plan import Plan, PlannedRoute, Verdict
 from ventroute.model.site import Site
@@ -94,6 +103,7 @@ def route_rows(planned: PlannedRoute, units: str) -> list[Row]:
         ("Way", " - ".join(c.name + (" (new hole)" if c.cut else "") for c in route.crossings) or "no hole"),
         ("Equivalent length", f"{format_length(route.equivalent_m, units)} = runs {format_length(route.runs_m, units)} "
                               f"+ fittings {format_length(route.fittings_m, units)}"),
+        *([("Counted with", shared)] if (shared := share_words(route, units)) else []),
         ("Appliance's limit", f"{format_length(planned.limit_m, units)}, leaves {format_length(margin, units)}"),
         ("Elbows, new holes", f"{route.elbows}, {route.new_holes}"),
         ("How short it is", proof_words(planned, units)),

@@ -37,6 +37,14 @@ def kit_words(kit: Kit, units: str) -> str:
     return sized(kit.material.name, kit.size_in, units) + (f", {kind}" if kind else "")
 
 
+def share_words(route: Route, units: str) -> str:
+    """How two sizes count: ``2 in PVC by share, in lengths of 3 in PVC``; "" for one size."""
+    if route.smaller is None:
+        return ""
+    small, large = (sized(kit.material.name, kit.size_in, units) for kit in route.kits)
+    return f"{small} by share, in lengths of {large}"
+
+
 def proof_words(planned: PlannedRoute, units: str) -> str:
     """How short a route can be at all, as far as it is proved: ``shortest possible, proved``."""
     if planned.proved_optimal:

@@ -82,11 +82,16 @@ def _fitting_rows(route: Route, appliance: Appliance, units: str) -> list[tuple[
     return [
         (
             f"part {part.n}: {part_words(part, units)}",
-            _basis(part, _row(route, part, appliance), units),
+            _basis(part, _row(route, part, appliance), units) + (", by share" if _shared(route, part) else ""),
             part.equivalent_m,
         )
         for part in counted
     ]
+
+
+def _shared(route: Route, part: Part) -> bool:
+    """Whether a fitting's figure is not its own row's, but as much of the larger size's greatest length."""
+    return route.smaller is not None and (route.kit_of(part) is route.smaller or part.kind in CHANGES)
 
 
 def _row(route: Route, part: Part, appliance: Appliance) -> SizeLimit | None:
