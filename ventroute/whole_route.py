@@ -24,6 +24,7 @@ from ventroute.rules.clause import ROUNDING
 
 STRAIGHT_DEG = 0.01  # off the way that the collar faces: what is drawn in sixteenths over a foot is not less
 SLACK_DEG = 1e-4
+UPRIGHT = 0.7  # rise over length from which water runs back over the step of a change; own choice, sin 45 deg
 OWN = "geometry of the route"
 
 
@@ -105,6 +106,16 @@ def _growth(site: Site, route: Route) -> Iterator[Finding]:
     verdict = Verdict.FAIL if said else Verdict.PASS
     note = said or "the size grows once on the way, and shrinks nowhere"
     yield Finding("route.size", OWN, Grade.PRACTICE, "all parts", None, None, "", verdict, None, note)
+    drains_back = site.appliance.condensing and site.appliance.falls_to == "appliance"
+    if drains_back and after and _rise(after[0]) < UPRIGHT:
+        note = "the larger pipe's bottom lies below the smaller's: does this increaser let the water run back past it?"
+        subject = f"part {after[0].n} ({after[0].kind})"
+        yield Finding("route.size", OWN, Grade.PRACTICE, subject, None, None, "", Verdict.ASK, None, note)
+
+
+def _rise(part: Part) -> float:
+    """Rise over length of a straight part."""
+    return (part.end_m[2] - part.start_m[2]) / max(math.dist(part.start_m, part.end_m), MEET_M)
 
 
 def _agreement(route: Route) -> Finding:

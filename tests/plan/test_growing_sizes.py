@@ -19,6 +19,7 @@ from ventroute.model.route import PartKind
 from ventroute.model.site import Envelope, Hole, Place, Room, Site
 from ventroute.planner import judged
 from ventroute.shop.joints import joints
+from ventroute.sizing import size_rows
 from ventroute.whole_route import with_catalog_kit
 
 ROWS = (
@@ -119,6 +120,7 @@ def test_the_findings_show_the_sum_of_shares_and_the_stricter_number_of_elbows(t
     assert by_rule["length.max"].measured / (60 * FT) == pytest.approx(sum(each.values()))
     assert f"{each[2.0]:.3f} of the smaller size's" in by_rule["length.max"].note
     assert by_rule["length.elbows"].limit == 6.0
+    assert by_rule["route.size"].verdict is Verdict.PASS  # the change stands upright: water runs back over its step
     assert by_rule["length.min"].limit == pytest.approx(4 * FT)
     plain = sum(share * row.max_length_m for share, row in zip((each[2.0], each[3.0]), ROWS, strict=True))
     assert by_rule["length.min"].measured == pytest.approx(plain)
@@ -234,6 +236,43 @@ def test_the_worksheet_adds_up_to_the_sum_of_shares(count):
     assert lines[-1].total_m / (60 * FT) == pytest.approx(route.route.equivalent_m / route.limit_m)
     assert not [line for line in lines if "check" in line.basis]
     assert any("times 5 by share" in line.basis for line in lines)
+
+
+def beside():
+    """Two rooms with a tight level hole between them, and a hole in the roof over the second."""
+    site = house(roof=(3.0, 3.0))
+    west, east = (((0.0, 0.0), (1.8, 0.0), (1.8, 4.0), (0.0, 4.0)), ((2.0, 0.0), (4.0, 0.0), (4.0, 4.0), (2.0, 4.0)))
+    return replace(
+        site,
+        rooms=(Room("room", west, 0.0, 2.4), Room("next", east, 0.0, 2.4)),
+        building=replace(site.building, top_m=2.8),
+        holes=(
+            Hole("wall", (1.9, 1.0, 1.8), (1.0, 0.0, 0.0), 2.75 * IN, ("room", "next")),
+            Hole("roof", (3.4, 3.0, 2.6), UP, 5.0 * IN, ("next", "outdoors")),
+        ),
+        appliance=replace(
+            site.appliance, sizes=(replace(ROWS[0], max_length_m=20 * FT), replace(ROWS[1], max_length_m=100 * FT))
+        ),
+    )
+
+
+def test_where_the_size_grows_in_a_level_run_a_person_must_judge_its_step():
+    site = beside()
+    routes = planned(site).routes
+    mixed = [route for route in routes if route.route.smaller is not None]
+    assert mixed
+    assert_promises(site, routes)
+    for route in mixed:
+        asked = [f for f in route.findings if f.rule == "route.size" and f.verdict is Verdict.ASK]
+        assert [f.subject for f in asked] == [f"part {route.route.parts[route.route.grows_at].n} (increaser)"]
+
+
+def test_the_table_of_sizes_has_a_row_for_what_grows(turned):
+    site, plan = turned
+    rows = [row for row in size_rows(plan, site, workshop(site)) if row["fits"]]
+    assert [(row["grows_from_in"], row["size_in"], row["limit_m"]) for row in rows] == [
+        (2.0, 3.0, pytest.approx(60 * FT))
+    ]
 
 
 @pytest.mark.parametrize("seed", range(6))
