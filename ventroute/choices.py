@@ -22,10 +22,15 @@ def fittings(route: Route) -> int:
     return sum(part.kind not in (PartKind.PIPE, PartKind.TERMINAL) for part in route.parts)
 
 
-def group(planned: PlannedRoute) -> tuple[str, float, str]:
-    """Material, size and terminal kind."""
+def group(planned: PlannedRoute) -> tuple[str, float, str, float]:
+    """Material, size and terminal kind, and the size it grows from on the way (0: none)."""
     route = planned.route
-    return route.kit.material.name, route.kit.size_in, route.terminal_kind
+    return (
+        route.kit.material.name,
+        route.kit.size_in,
+        route.terminal_kind,
+        route.smaller.size_in if route.smaller else 0.0,
+    )
 
 
 def _measures(planned: PlannedRoute) -> tuple[float, float, float, float]:
@@ -78,8 +83,7 @@ def _reason(planned: PlannedRoute, others: Sequence[PlannedRoute]) -> str:
         wins.append("most room under its limit")
     if wins:
         return ", ".join(wins)
-    material, size, kind = group(planned)
-    return f"the best way in {format_size(size)} {material} to the {kind}"
+    return f"the best way in {named(planned.route)}"
 
 
 def too_long(route: Route, limit_m: float) -> Rejected | None:
@@ -90,7 +94,7 @@ def too_long(route: Route, limit_m: float) -> Rejected | None:
     elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
     enough = "might be enough" if elbow >= over else "would not be enough"
     because = (
-        f"{_name(route)} needs at least {format_length(route.equivalent_m)} equivalent, "
+        f"{named(route)} needs at least {format_length(route.equivalent_m)} equivalent, "
         f"{format_length(over)} over the {format_length(limit_m)} limit; one elbow fewer {enough}"
     )
     return _rejected(route, "length.max", because)
@@ -99,18 +103,18 @@ def too_long(route: Route, limit_m: float) -> Rejected | None:
 def failed(route: Route, findings: Sequence[Finding]) -> Rejected:
     """Why a route that was found does not comply: its worst finding."""
     worst = next(f for f in findings if f.verdict is Verdict.FAIL)
-    words = _too_short(route, worst) if worst.rule == "length.min" else f"{_name(route)}: {told(worst)}"
+    words = _too_short(route, worst) if worst.rule == "length.min" else f"{named(route)}: {told(worst)}"
     return _rejected(route, worst.rule, words)
 
 
 def _too_short(route: Route, finding: Finding) -> str:
     """A route below the manual's least equivalent length: by how much, and what would lengthen it."""
-    least = finding.limit or 0.0
-    short = least - route.equivalent_m
+    least, found = finding.limit or 0.0, finding.measured or 0.0
+    short = least - found
     elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
     bends = f", or {math.ceil(short / elbow - _SAME_M)} elbow(s) more at {format_length(elbow)} each" if elbow else ""
     return (
-        f"{_name(route)} comes to {format_length(route.equivalent_m)} equivalent, {format_length(short)} short of the "
+        f"{named(route)} comes to {format_length(found)} equivalent, {format_length(short)} short of the "
         f"{format_length(least)} that the appliance needs at least; {format_length(short)} more pipe{bends} would do"
     )
 
@@ -131,8 +135,10 @@ def _figure(value: float, unit: str) -> str:
     return f"{value:.4g}{'' if unit in ('', 'count') else ' ' + unit}"
 
 
-def _name(route: Route) -> str:
-    return f"{format_size(route.kit.size_in)} {route.kit.material.name} to the {route.terminal_kind}"
+def named(route: Route) -> str:
+    """Size, material and way out: ``3 in PVC to the roof``, ``2 in PVC, then 3 in PVC to the roof``."""
+    pipes = ", then ".join(f"{format_size(kit.size_in)} {kit.material.name}" for kit in route.kits)
+    return f"{pipes} to the {route.terminal_kind}"
 
 
 def _rejected(route: Route, rule: str, because: str) -> Rejected:

@@ -13,6 +13,7 @@ from dataclasses import replace
 from itertools import islice
 from typing import TypeVar
 
+from ventroute.choices import named
 from ventroute.constants import INCH_M
 from ventroute.errors import VentrouteError
 from ventroute.layout.building import build
@@ -20,7 +21,7 @@ from ventroute.layout.openings import new_openings
 from ventroute.model.plan import Plan
 from ventroute.model.site import Hole, Site
 from ventroute.planner import Workshop, plan
-from ventroute.units import format_length, format_size
+from ventroute.units import format_length
 
 MOST_MENDS = 4  # offered
 MOST_TRIES = 40  # planned
@@ -47,8 +48,7 @@ def mends(site: Site, shop: Workshop) -> tuple[str, ...]:
         if result is not None and result.routes:
             mended.add(what)
             best = result.routes[0].route
-            size = f"{format_size(best.kit.size_in)} {best.kit.material.name} to the {best.terminal_kind}"
-            found.append(f"{words}: then {size} fits, {format_length(best.equivalent_m)} equivalent")
+            found.append(f"{words}: then {named(best)} fits, {format_length(best.equivalent_m)} equivalent")
     return tuple(found) or (_nothing(sorts),)
 
 

@@ -7,7 +7,7 @@ with its reason.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import zip_longest
@@ -19,15 +19,15 @@ from ventroute.catalog.lookup import kits, shelf
 from ventroute.choices import chosen, failed, told, too_long
 from ventroute.flue.fuel import Fuel
 from ventroute.flue.state import flue_state
-from ventroute.layout.assemble import Course, assemble
 from ventroute.layout.building import Building
 from ventroute.layout.zone import Zone
-from ventroute.model.appliance import SizeLimit
+from ventroute.model.appliance import SizeLimit, change_m, share_ratio
 from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, FlueState, Plan, PlannedRoute, Rejected, Verdict
-from ventroute.model.route import Crossing, Route
+from ventroute.model.route import Route
 from ventroute.model.shelf import Asks, Shelf, Stock
 from ventroute.model.site import Site
+from ventroute.placing import make_route
 from ventroute.rules.check import in_order, judge
 from ventroute.rules.materials import gate
 from ventroute.rules.pack import Pack
@@ -35,9 +35,8 @@ from ventroute.rules.supports import spacing
 from ventroute.rules.zones import terminal_zones
 from ventroute.shop.count import Bill, shopping
 from ventroute.shop.cuts import CutError
-from ventroute.solve import problem as solved
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.couplings import blocked
+from ventroute.solve.growing import Growing
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.solver import Outcome, Way, solve
 from ventroute.stocking import buyable, elsewhere, priced, rated, scarcer, scarcity, short
@@ -80,8 +79,21 @@ def plan(site: Site, building: Building, shop: Workshop, progress: Progress = la
             choice = _Choice(site, building, shop, material, size_in, known)
             for result in choice.results():
                 (found if isinstance(result, PlannedRoute) else rejected).append(result)  # type: ignore[arg-type]
+        for smaller_in, size_in in pairs(site):
+            progress(f"{smaller_in:g} in, then {size_in:g} in, in {material}")
+            grown = _Grown(site, building, shop, material, size_in, known, smaller_in)
+            for result in grown.results():
+                (found if isinstance(result, PlannedRoute) else rejected).append(result)  # type: ignore[arg-type]
     routes = elsewhere(chosen(found, site.want.prefer))
     return Plan(site.name, site.place.rules, routes, tuple(rejected))
+
+
+def pairs(site: Site) -> list[tuple[float, float]]:
+    """Sizes from and to which a run may grow on its way: the manual allows it, and the larger may be longer."""
+    rows = {row.size_in: row for row in site.appliance.sizes if row.size_in in (site.want.sizes_in or (row.size_in,))}
+    if site.appliance.mixed_sizes != "by share":
+        return []
+    return [(a, b) for a in rows for b in rows if a < b and rows[a].max_length_m < rows[b].max_length_m]
 
 
 def judged(
@@ -108,7 +120,8 @@ def bill_of(
     cold = (
         frozenset(flue.freezes_idle) if flue and flue.freezes_running else frozenset()
     )  # all the cold is wrapped, or none
-    asks = Asks(spacing(shop.pack, site.appliance, route), rated(site, route, findings), cold)
+    *before, held = (spacing(shop.pack, site.appliance, kit) for kit in route.kits)
+    asks = Asks(held, rated(site, route, findings), cold, smaller=before[0] if before else held)
     return shopping(route, site, shop.shelf, shop.stock, flue, asks)
 
 
@@ -126,7 +139,7 @@ class _Choice:
     def results(self) -> Iterator[PlannedRoute | Rejected]:
         """Compliant routes; for a terminal kind that has none, the reason."""
         limit = self.site.appliance.limit(self.size_in)
-        kit = self._kit()
+        kit = self._kit(self.size_in, self.site.appliance.collar_material, self.site.appliance.collar_size_in)
         if isinstance(kit, Rejected) or limit is None:
             first = kit if isinstance(kit, Rejected) else self._rejected("size", "", None)
             for kind in self.site.want.terminals:
@@ -148,12 +161,17 @@ class _Choice:
         yield from found
 
     def _with(self, kit: Kit, limit: SizeLimit) -> Iterator[PlannedRoute | Rejected]:
-        zones = {kind: self._zones(kind, kit) for kind in self.site.want.terminals}
-        problem = Problem(self.building, kit, limit, self.site.appliance, self.site.want, zones)
+        problem = self._problem(kit, limit)
         conditions = Conditions(problem)
-        outcomes = self._outcomes(problem, conditions)
+        weights = [(w,) for w in _weights(problem, self.shop.stock)]
+        key, constant_m = problem.measures, limit.terminal_m + _changes_m(problem)
+        outcomes = self._outcomes(key, weights, lambda w: solve(problem, w, conditions), limit, constant_m)
         for kind in self.site.want.terminals:
-            yield from self._of_kind(problem, conditions, outcomes, kind)
+            yield from self._of_kind(limit, outcomes, kind, constant_m, lambda way: make_route(conditions, way))
+
+    def _problem(self, kit: Kit, limit: SizeLimit) -> Problem:
+        zones = {kind: self._zones(kind, kit) for kind in self.site.want.terminals}
+        return Problem(self.building, kit, limit, self.site.appliance, self.site.want, zones)
 
     def _compared(
         self, found: list[PlannedRoute | Rejected], kit: Kit, limit: SizeLimit, gone: tuple[str, ...]
@@ -169,31 +187,37 @@ class _Choice:
             for r in found
         ]
 
-    def _outcomes(self, problem: Problem, conditions: Conditions) -> list[Outcome]:
-        """What each price gave; where even the least length is too long, the others are not asked."""
-        first, *others = self._weights(problem)
-        shortest = self._solved(problem, first, conditions)
-        if all(least + _constant_m(problem) > problem.limit.max_length_m for least in shortest.least.values()):
-            return [shortest]
-        return [shortest, *(self._solved(problem, weights, conditions) for weights in others)]
+    def _outcomes(
+        self,
+        measures: tuple[object, ...],
+        weights: Sequence[tuple[Weights, ...]],
+        solved: Callable[..., Outcome],
+        limit: SizeLimit,
+        constant_m: float,
+    ) -> list[Outcome]:
+        """What each price gave; where even the least length is too long, the others are not asked.
 
-    def _solved(self, problem: Problem, weights: Weights, conditions: Conditions) -> Outcome:
-        """The search, done once for kits of the same measures: ABS and PVC of one pattern differ in name only."""
-        price = (weights.name, weights.per_m, tuple(sorted(weights.bend.items())))
-        key = (*problem.measures, price)
-        if key not in self.known:
-            self.known[key] = solve(problem, weights, conditions)
-        return self.known[key]
+        The search is done once for kits of the same measures: ABS and PVC of one pattern differ in name only.
+        """
+        out: list[Outcome] = []
+        for each in weights:
+            key = (*measures, *(w.key for w in each))
+            if key not in self.known:
+                self.known[key] = solved(*each)
+            out.append(self.known[key])
+            if all(least + constant_m > limit.max_length_m for least in out[0].least.values()):
+                break
+        return out
 
-    def _kit(self) -> Kit | Rejected:
+    def _kit(self, size_in: float, collar_material: str | None, collar_size_in: float) -> Kit | Rejected:
         appliance, catalog = self.site.appliance, self.shop.catalog
         if self.material not in catalog.materials:
             return self._rejected("catalog", f"the catalog has no {self.material}", None)
         stuff = catalog.materials[self.material]
-        for finding in gate(appliance, stuff, self.size_in, self.shop.pack, self.site.want):
+        for finding in gate(appliance, stuff, size_in, self.shop.pack, self.site.want):
             if finding.verdict is Verdict.FAIL:
                 return self._rejected(finding.rule, told(finding), None)
-        kit = kits(catalog, self.material, self.size_in, appliance.collar_material, appliance.collar_size_in)
+        kit = kits(catalog, self.material, size_in, collar_material, collar_size_in)
         return self._rejected("catalog", kit, None) if isinstance(kit, str) else kit
 
     def _rejected(self, rule: str, because: str, nearest_m: float | None, kind: str = "") -> Rejected:
@@ -202,42 +226,30 @@ class _Choice:
     def _zones(self, kind: str, kit: Kit) -> tuple[Zone, ...]:
         return terminal_zones(self.site, self.building, self.shop.pack, kind, kit.pipe.od_m / 2)
 
-    def _weights(self, problem: Problem) -> list[Weights]:
-        """Least equivalent length; the same with some weight on fittings; fewest fittings; least cost.
-
-        Where the box holds some of what the kit is made from there are two kinds of least cost: as if all were bought,
-        and as if what is there were enough. How many there are counts in the bill, which decides among the routes.
-        """
-        taken = 2.0 if problem.appliance.count == "pipe" else 0.0
-        hubs = {(a, i): e.hub for a, elbows in problem.patterns.items() for i, e in enumerate(elbows)}
-        by_table = {key: problem.equivalent_m(hub) - taken * hub.laying_m for key, hub in hubs.items()}
-        out = [Weights.of("length", 1.0, {key: v + _ODD_M[0] * key[1] for key, v in by_table.items()})]
-        for name, each_m in (("balanced", _TROUBLE_M), ("fittings", _FEWEST_M)):
-            prices = {key: v + each_m + _ODD_M[1] * (key[1] > 0) for key, v in by_table.items()}
-            out.append(Weights.of(name, 1.0, prices, _LESS))
-        for per_m, bends in priced(self.shop.stock, problem.kit.pipe, {key: hub.item for key, hub in hubs.items()}):
-            out.append(Weights.of("cost", per_m, bends, _LESS))
-        return out
-
     def _of_kind(
-        self, problem: Problem, conditions: Conditions, outcomes: list[Outcome], kind: str
+        self,
+        limit: SizeLimit,
+        outcomes: list[Outcome],
+        kind: str,
+        constant_m: float,
+        route_of: Callable[[Way], Route | None],
     ) -> Iterator[PlannedRoute | Rejected]:
         layers = zip_longest(*([w for w in outcome.ways if w.kind == kind] for outcome in outcomes))
         ways = _distinct([way for layer in layers for way in layer if way is not None])  # the best of every price first
         if not ways:
             yield self._none(outcomes[0], kind)
             return
-        least = tuple(v.get(kind, 0.0) + _constant_m(problem) for v in (outcomes[0].rolled, outcomes[0].least))
+        least = tuple(v.get(kind, 0.0) + constant_m for v in (outcomes[0].rolled, outcomes[0].least))
         misses: list[Rejected] = []
         passed = False
         for way in ways[:JUDGED_PER_KIND]:
-            route = make_route(problem, conditions, way)
+            route = route_of(way)
             if route is None:
                 misses.append(
                     self._rejected("coupling", "a run longer than a stick has no place for a coupling", None, kind)
                 )
                 continue
-            result = self._judged(problem, route, least)
+            result = self._judged(limit.max_length_m, route, least)
             if isinstance(result, PlannedRoute):
                 passed = True
                 yield result
@@ -247,17 +259,20 @@ class _Choice:
             yield min(misses, key=lambda m: (m.rule != "stock", m.nearest_m is None, m.nearest_m or 0.0))
 
     def _none(self, outcome: Outcome, kind: str) -> Rejected:
-        name = f"{self.size_in:g} in {self.material}"
+        name = self._name
         if outcome.refusals:
             because = f"no way for {name} to a {kind}: " + "; ".join(outcome.refusals)
             return self._rejected("passage", because, None, kind)
         because = f"no way for {name} to a {kind}: no hole or cut leads there with room for its fittings"
         return self._rejected("passage", because, None, kind)
 
-    def _judged(self, problem: Problem, route: Route, least_m: tuple[float, ...]) -> PlannedRoute | Rejected:
-        """The route with all that is shown of it; ``least_m`` bounds those at any roll, and those in steps."""
+    @property
+    def _name(self) -> str:
+        return f"{self.size_in:g} in {self.material}"
+
+    def _judged(self, limit: float, route: Route, least_m: tuple[float, ...]) -> PlannedRoute | Rejected:
+        """The route with all that is shown of it; ``least_m`` bounds those at any roll, and those in steps [m]."""
         site, shop = self.site, self.shop
-        limit = problem.limit.max_length_m
         long = too_long(route, limit)
         if long is not None:
             return long
@@ -280,6 +295,58 @@ class _Choice:
         return PlannedRoute("", route, limit, least, proved, round(cost, 2), *rest, least_in_steps_m=in_steps)
 
 
+@dataclass(frozen=True, eq=False)
+class _Grown(_Choice):
+    """One material in two sizes, the smaller up to and through a hole that the larger does not pass."""
+
+    smaller_in: float
+
+    def results(self) -> Iterator[PlannedRoute | Rejected]:
+        """Compliant routes; the reason for a terminal kind that has none, where a change of size could lead there."""
+        appliance, stock = self.site.appliance, self.shop.stock
+        before, limit = appliance.limit(self.smaller_in), appliance.limit(self.size_in)
+        first = self._kit(self.smaller_in, appliance.collar_material, appliance.collar_size_in)
+        last = self._kit(self.size_in, self.material, self.smaller_in)
+        if isinstance(first, Rejected) or isinstance(last, Rejected) or before is None or limit is None:
+            return  # either size alone says why
+        problem = self._problem(buyable(last, stock).kit, limit)
+        larger = Conditions(problem)
+        smaller = larger.of(replace(problem, kit=buyable(first, stock).kit, limit=before, zones={}))
+        growing = Growing(smaller, larger)
+        ratio = share_ratio(before, limit)
+        weights = list(zip(_weights(smaller.problem, stock, ratio), _weights(problem, stock), strict=False))
+        changes_m = _changes_m(smaller.problem) * ratio + change_m(before, limit) * len(problem.kit.start)
+        constant_m = limit.terminal_m + changes_m
+        key = ("grown", *smaller.problem.measures, *problem.measures)
+        outcomes = self._outcomes(key, weights, growing.solve, limit, constant_m)
+        for kind in self.site.want.terminals:
+            if kind in growing.kinds:
+                yield from self._of_kind(limit, outcomes, kind, constant_m, lambda w: make_route(larger, w, smaller))
+
+    @property
+    def _name(self) -> str:
+        return f"{self.smaller_in:g} in {self.material}, then {self.size_in:g} in {self.material}"
+
+
+def _weights(problem: Problem, stock: Stock, ratio: float = 1.0) -> list[Weights]:
+    """Least equivalent length; the same with some weight on fittings; fewest fittings; least cost.
+
+    Where the box holds some of what the kit is made from there are two kinds of least cost: as if all were bought,
+    and as if what is there were enough. How many there are counts in the bill, which decides among the routes.
+    ``ratio``: what a metre counts, where it counts with metres of another size.
+    """
+    taken = 2.0 if problem.appliance.count == "pipe" else 0.0
+    hubs = {(a, i): e.hub for a, elbows in problem.patterns.items() for i, e in enumerate(elbows)}
+    by_table = {key: ratio * (problem.equivalent_m(hub) - taken * hub.laying_m) for key, hub in hubs.items()}
+    out = [Weights.of("length", ratio, {key: v + _ODD_M[0] * key[1] for key, v in by_table.items()})]
+    for name, each_m in (("balanced", _TROUBLE_M), ("fittings", _FEWEST_M)):
+        prices = {key: v + each_m + _ODD_M[1] * (key[1] > 0) for key, v in by_table.items()}
+        out.append(Weights.of(name, ratio, prices, _LESS))
+    for per_m, bends in priced(stock, problem.kit.pipe, {key: hub.item for key, hub in hubs.items()}):
+        out.append(Weights.of("cost", per_m, bends, _LESS))
+    return out
+
+
 def _distinct(ways: list[Way]) -> list[Way]:
     """Ways of different corners, in order."""
     out: list[Way] = []
@@ -292,26 +359,7 @@ def _distinct(ways: list[Way]) -> list[Way]:
     return out
 
 
-def _constant_m(problem: Problem) -> float:
-    """Equivalents that every route of a kit has: changes at the collar, and the terminal."""
+def _changes_m(problem: Problem) -> float:
+    """Equivalents of the changes at the collar, which every route of a kit has."""
     by_kind = {"increaser": problem.limit.increaser_m, "reducer": problem.limit.reducer_m}
-    return problem.limit.terminal_m + sum(by_kind.get(change.kind, 0.0) for change in problem.kit.start)
-
-
-def make_route(problem: Problem, conditions: Conditions, way: Way) -> Route | None:
-    """The parts of a way, None where a coupling has no place."""
-    elbows = [problem.patterns[angle][nth] for angle, nth in zip(way.angles, way.patterns, strict=True)]
-    bends = [e.street if s and e.street else e.hub for e, s in zip(elbows, way.street, strict=True)]
-    crossings = tuple(_crossing(way, c, leg) for c, leg in zip(way.crossings, way.crossing_leg, strict=True))
-    course = Course(way.kind, way.corners, tuple(bends), crossings, way.crossing_leg, blocked(conditions, way))
-    return assemble(course, problem.kit, problem.limit, problem.appliance, lambda p: problem.building.room_at(p) or "")
-
-
-def _crossing(way: Way, crossing: solved.Crossing, leg: int) -> Crossing:
-    """Where a leg's axis is half-way between the mouths."""
-    a, u = way.corners[leg], way.dirs[leg]
-    passage = crossing.passage
-    at = [(offset - float(n @ a)) / float(n @ u) for n, offset in (passage.mouth_a, passage.mouth_b)]
-    p = a + u * sum(at) / 2
-    point, direction = (float(p[0]), float(p[1]), float(p[2])), (float(u[0]), float(u[1]), float(u[2]))
-    return Crossing(passage.name, crossing.is_cut, point, direction)
+    return sum(by_kind.get(change.kind, 0.0) for change in problem.kit.start)

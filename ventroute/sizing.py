@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from ventroute.choices import group
 from ventroute.flue.sizes import drop_for_size, flow_in
 from ventroute.flue.state import appliance_gas
 from ventroute.model.appliance import SizeLimit
@@ -13,15 +14,18 @@ from ventroute.planner import Workshop
 
 
 def size_rows(plan: Plan, site: Site, shop: Workshop) -> list[dict[str, Any]]:
-    """One row for every material, size and terminal kind: the best route, or why there is none."""
-    best: dict[tuple[str, float, str], PlannedRoute] = {}
+    """One row for every material, size and terminal kind: the best route, or why there is none.
+
+    A route whose size grows has a row of its own, with the size it grows from.
+    """
+    best: dict[tuple[str, float, str, float], PlannedRoute] = {}
     for planned in plan.routes:
-        key = (planned.route.kit.material.name, planned.route.kit.size_in, planned.route.terminal_kind)
+        key = group(planned)
         if key not in best or planned.route.equivalent_m < best[key].route.equivalent_m:
             best[key] = planned
     rows = [_fits(planned) for planned in best.values()]
     rows += [_fails(rejected, site, shop) for rejected in plan.rejected]
-    return sorted(rows, key=lambda r: (r["material"], r["size_in"], r["terminal"]))
+    return sorted(rows, key=lambda r: (r["material"], r["size_in"], r["terminal"], r.get("grows_from_in", 0.0)))
 
 
 def _fits(planned: PlannedRoute) -> dict[str, Any]:
@@ -29,6 +33,7 @@ def _fits(planned: PlannedRoute) -> dict[str, Any]:
     return {
         "material": route.kit.material.name,
         "size_in": route.kit.size_in,
+        **({"grows_from_in": route.smaller.size_in} if route.smaller is not None else {}),
         "terminal": route.terminal_kind,
         "fits": True,
         "equivalent_m": route.equivalent_m,

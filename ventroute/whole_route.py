@@ -15,7 +15,7 @@ import numpy as np
 
 from ventroute.catalog.lookup import Catalog, kits
 from ventroute.constants import MEET_M
-from ventroute.model.parts import Bend
+from ventroute.model.parts import Bend, Kit
 from ventroute.model.plan import Finding, Verdict
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.model.site import Site
@@ -24,19 +24,26 @@ from ventroute.rules.clause import ROUNDING
 
 STRAIGHT_DEG = 0.01  # off the way that the collar faces: what is drawn in sixteenths over a foot is not less
 SLACK_DEG = 1e-4
+UPRIGHT = 0.7  # rise over length from which water runs back over the step of a change; own choice, sin 45 deg
 OWN = "geometry of the route"
 
 
 def with_catalog_kit(route: Route, site: Site, catalog: Catalog) -> Route:
     """The route with the catalog's own parts of its material and size: what a file says of them is not believed."""
-    appliance, kit = site.appliance, route.kit
-    ours = kits(catalog, kit.material.name, kit.size_in, appliance.collar_material, appliance.collar_size_in)
-    return route if isinstance(ours, str) else replace(route, kit=ours)
+    material, start = site.appliance.collar_material, site.appliance.collar_size_in
+    ours: list[Kit] = []
+    for kit in route.kits:
+        found = kits(catalog, kit.material.name, kit.size_in, material, start)
+        if isinstance(found, str):
+            return route
+        ours.append(found)
+        material, start = kit.material.name, kit.size_in
+    return replace(route, kit=ours[-1], smaller=ours[0] if len(ours) > 1 else None)
 
 
 def whole_findings(site: Site, catalog: Catalog, route: Route) -> tuple[Finding, ...]:
     """From the collar, the way it faces, by turns that fittings make, its parts where its runs are."""
-    return (*_at_collar(site, route), *_turns(catalog, route), _agreement(route))
+    return (*_at_collar(site, route), *_turns(catalog, route), _agreement(route), *_growth(site, route))
 
 
 def _own(rule: str, subject: str, measured: float, limit: float, unit: str, note: str) -> Finding:
@@ -46,6 +53,10 @@ def _own(rule: str, subject: str, measured: float, limit: float, unit: str, note
 
 def _degrees(a: np.ndarray, b: np.ndarray) -> float:
     return math.degrees(math.atan2(float(np.linalg.norm(np.cross(a, b))), float(a @ b)))
+
+
+def _bends(route: Route) -> dict[str, Bend]:
+    return {bend.item: bend for kit in route.kits for bend in kit.bends}
 
 
 def _at_collar(site: Site, route: Route) -> Iterator[Finding]:
@@ -58,8 +69,8 @@ def _at_collar(site: Site, route: Route) -> Iterator[Finding]:
 
 def _turns(catalog: Catalog, route: Route) -> Iterator[Finding]:
     """Every bend turns what it is made for, within the give of its joints."""
-    bends = {bend.item: bend for bend in route.kit.bends}
-    made = ", ".join(f"{angle:g}" for angle in sorted({bend.angle_deg for bend in route.kit.bends}))
+    bends = _bends(route)
+    made = ", ".join(f"{angle:g}" for angle in sorted({bend.angle_deg for bend in bends.values()}))
     for part in route.parts:
         bend = bends.get(part.item)
         if part.kind is not PartKind.ELBOW or bend is None:
@@ -71,6 +82,40 @@ def _turns(catalog: Catalog, route: Route) -> Iterator[Finding]:
         limit = bend.give_deg + SLACK_DEG
         found = _own("route.turn", f"part {part.n}", off, limit, "deg", note)
         yield replace(found, source=catalog.cite(bend.evidence), grade=bend.evidence.grade)
+
+
+def _growth(site: Site, route: Route) -> Iterator[Finding]:
+    """Of two sizes: the manual lets the size grow, it grows once, indoors, and what stands before it is the smaller."""
+    if route.smaller is None:
+        return
+    at = route.grows_at or 0
+    before, after = route.parts[:at], route.parts[at:]
+    changes = [change.item for change in route.kit.start]
+    reasons = {
+        "the appliance's manual is not entered as letting the size grow": site.appliance.mixed_sizes != "by share",
+        "of two materials": route.smaller.material.name != route.kit.material.name,
+        "the size does not grow": route.smaller.size_in >= route.kit.size_in,
+        "the smaller size stands after the larger": any(route.kit_of(part) is route.smaller for part in after),
+        "no coupling of the smaller size takes the change": not before or before[-1].kind is not PartKind.COUPLING,
+        "its increasers are not those from the one size to the other": (
+            not changes or [part.item for part in after[: len(changes)]] != changes
+        ),
+        "the change stands outdoors": not after or after[0].space == "outdoors",
+    }
+    said = "; ".join(words for words, so in reasons.items() if so)
+    verdict = Verdict.FAIL if said else Verdict.PASS
+    note = said or "the size grows once on the way, and shrinks nowhere"
+    yield Finding("route.size", OWN, Grade.PRACTICE, "all parts", None, None, "", verdict, None, note)
+    drains_back = site.appliance.condensing and site.appliance.falls_to == "appliance"
+    if drains_back and after and _rise(after[0]) < UPRIGHT:
+        note = "the larger pipe's bottom lies below the smaller's: does this increaser let the water run back past it?"
+        subject = f"part {after[0].n} ({after[0].kind})"
+        yield Finding("route.size", OWN, Grade.PRACTICE, subject, None, None, "", Verdict.ASK, None, note)
+
+
+def _rise(part: Part) -> float:
+    """Rise over length of a straight part."""
+    return (part.end_m[2] - part.start_m[2]) / max(math.dist(part.start_m, part.end_m), MEET_M)
 
 
 def _agreement(route: Route) -> Finding:
@@ -90,13 +135,13 @@ def _agreement(route: Route) -> Finding:
 
 def _nominal(route: Route) -> bool:
     """Every bend is counted as the bend it is."""
-    bends = {bend.item: bend.angle_deg for bend in route.kit.bends}
+    bends = {item: bend.angle_deg for item, bend in _bends(route).items()}
     elbows = (part for part in route.parts if part.kind is PartKind.ELBOW)
     return all(bends.get(part.item, part.nominal_deg) == part.nominal_deg for part in elbows)
 
 
 def _lengths_off(route: Route) -> Iterator[float]:
-    bends = {bend.item: bend for bend in route.kit.bends}
+    bends = _bends(route)
     for part in route.parts:
         if part.kind is PartKind.PIPE:
             yield abs(math.dist(part.start_m, part.end_m) - (part.cut_m or 0.0))

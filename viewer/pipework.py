@@ -25,7 +25,7 @@ def route_shapes(planned: PlannedRoute, units: str) -> list[Shape]:
 
 def part_text(part: Part, route: Route, units: str) -> str:
     """What a person wants to know of a part, in one line."""
-    kit = route.kit
+    kit = route.kit_of(part)
     pipe = sized(kit.material.name, kit.size_in, units)
     said = [f"{pipe} {part.kind}"]
     if part.kind is PartKind.ELBOW and part.nominal_deg:
@@ -60,7 +60,7 @@ def _shape(part: Part, route: Route, route_id: str, units: str) -> Shape:
 
 
 def _triangles(part: Part, route: Route, start: FloatArray, end: FloatArray) -> FloatArray:
-    pipe_m = route.kit.pipe.od_m / 2.0
+    pipe_m = route.kit_of(part).pipe.od_m / 2.0
     if part.kind is PartKind.PIPE:
         return solids.tube([start, end], pipe_m)
     if part.kind is PartKind.TERMINAL:
@@ -68,14 +68,15 @@ def _triangles(part: Part, route: Route, start: FloatArray, end: FloatArray) -> 
     if part.kind is PartKind.ELBOW and part.corner_m is not None:
         return _elbow(part, route, start, end)
     if part.kind is PartKind.COUPLING:
-        coupling = route.kit.coupling
+        coupling = route.kit_of(part).coupling
         return _sleeve(start, end, coupling.socket_m, coupling.socket_m, coupling.hub_od_m / 2.0)
     return _change(part, route, start, end)
 
 
 def _elbow(part: Part, route: Route, start: FloatArray, end: FloatArray) -> FloatArray:
-    bend = next((row for row in route.kit.bends if row.item == part.item), None)
-    pipe_m = route.kit.pipe.od_m / 2.0
+    kit = route.kit_of(part)
+    bend = next((row for row in kit.bends if row.item == part.item), None)
+    pipe_m = kit.pipe.od_m / 2.0
     socket_m = bend.socket_m if bend else pipe_m
     hub_m = bend.hub_od_m / 2.0 if bend else 1.15 * pipe_m
     corner = np.array(part.corner_m)
@@ -88,12 +89,13 @@ def _elbow(part: Part, route: Route, start: FloatArray, end: FloatArray) -> Floa
 
 
 def _change(part: Part, route: Route, start: FloatArray, end: FloatArray) -> FloatArray:
-    change = next((row for row in route.kit.start if row.item == part.item), None)
-    pipe_m = route.kit.pipe.od_m / 2.0
+    kit = route.kit_of(part)
+    change = next((row for row in kit.start if row.item == part.item), None)
+    pipe_m = kit.pipe.od_m / 2.0
     if change is None:
         return solids.cone(start, end, pipe_m, pipe_m)
     # the smaller or larger neighbour's wall is not in the row: its nominal size is near enough to look at
-    below_m = pipe_m if change.from_size_in == route.kit.size_in else change.from_size_in * INCH_M * 0.57
+    below_m = pipe_m if change.from_size_in == kit.size_in else change.from_size_in * INCH_M * 0.57
     hub_m, along = change.hub_od_m / 2.0, _unit(end - start)
     return solids.join(
         [solids.cone(start, end, below_m, hub_m), solids.cone(end, end + along * change.socket_m, hub_m, hub_m)]

@@ -127,6 +127,13 @@ CASES = [
     _swap("category 4", 'category = "IV"', "category = 4", "appliance.category", '"I", "II", "III", "IV"'),
     _swap("money below nothing", "cost = 45", "cost = -45", "cut[1].cost", "out of range"),
     _swap("money in words", "cost = 45", 'cost = "$45"', "cut[1].cost", "an amount of money"),
+    _swap(
+        "sizes mixed as one likes",
+        'category = "IV"',
+        'category = "IV"\nmixed_sizes = "yes"',
+        "appliance.mixed_sizes",
+        'wanted one of "no", "by share"',
+    ),
     _swap("half an elbow", "max_elbows = 6", "max_elbows = 6.5", "appliance.sizes[2].max_elbows", "not a count"),
     _swap("rule pack up the tree", '"us-2021"', '"../us-2021"', "place.rules", "plain word"),
     # shapes

@@ -125,7 +125,7 @@ def appliances(draw: st.DrawFn) -> Appliance:
     sizes = draw(st.lists(st.sampled_from([1.5, 2.0, 3.0, 3.937, 4.0, 6.0]), min_size=1, max_size=3, unique=True))
     choice = {key: draw(st.sampled_from(known)) for key, known in {
         "fuel": words.FUELS, "category": words.CATEGORIES, "vent_style": words.VENT_STYLES, "falls_to": words.FALLS,
-        "count": words.COUNTS, "derate": words.DERATES}.items()}  # fmt: skip
+        "count": words.COUNTS, "mixed_sizes": words.MIXED, "derate": words.DERATES}.items()}  # fmt: skip
     return Appliance(
         name=draw(names),
         input_W=draw(st.floats(500, 600e3) | st.integers(2000, 900_000).map(lambda btu_h: btu_h * 0.2930710701722222)),

@@ -15,6 +15,7 @@ from ventroute.model.route import PartKind
 from ventroute.model.site import Site
 
 MEET_M = 1e-6
+NO_SOCKET = (PartKind.PIPE, PartKind.TERMINAL)
 TOLERANCE_M = 1e-4  # of trimesh's own distances on box and prism meshes
 
 
@@ -53,15 +54,13 @@ def cuts_are_corner_distance_less_laying_lengths(planned: PlannedRoute) -> None:
 
 def pieces_fit_sockets_and_sticks(planned: PlannedRoute) -> None:
     """No pipe is longer than a stick; between two fittings it fills two sockets."""
-    kit = planned.route.kit
-    parts = planned.route.parts
+    catalog, parts = load_catalog(), planned.route.parts
     for before, part, after in zip(parts[:-2], parts[1:-1], parts[2:], strict=True):
         if part.kind is PartKind.PIPE:
             assert part.cut_m is not None
-            assert part.cut_m <= max(kit.pipe.stick_m) + MEET_M
-            if before.kind is PartKind.ELBOW and after.kind is PartKind.ELBOW:
-                depth = sum(b.socket_m for p in (before, after) for b in kit.bends if b.item == p.item)
-                assert part.cut_m >= depth - MEET_M
+            assert part.cut_m <= max(find_item(catalog, part.item).stick_m) + MEET_M
+            if before.kind not in NO_SOCKET and after.kind not in NO_SOCKET:
+                assert part.cut_m >= sum(find_item(catalog, p.item).socket_m for p in (before, after)) - MEET_M
 
 
 def pitch_is_kept(planned: PlannedRoute, site: Site) -> None:
@@ -85,7 +84,10 @@ def turns_are_within_the_give(planned: PlannedRoute) -> None:
 
 
 def equivalent_adds_up(planned: PlannedRoute, site: Site) -> None:
-    """Runs corner to corner and the appliance's figure for each fitting."""
+    """Runs corner to corner and the appliance's figure for each fitting; of two sizes, by share."""
+    if planned.route.smaller is not None:
+        assert planned.route.equivalent_m / planned.limit_m == pytest.approx(sum(shares(planned, site).values()))
+        return
     row = next(r for r in site.appliance.sizes if r.size_in == planned.route.kit.size_in)
     figure = {90.0: row.elbow_90_m, 45.0: row.elbow_45_m, 22.5: row.elbow_22_m}
     fittings = row.terminal_m
@@ -101,6 +103,48 @@ def equivalent_adds_up(planned: PlannedRoute, site: Site) -> None:
     corners += [planned.route.terminal_m]
     runs = sum(math.dist(a, b) for a, b in zip(corners[:-1], corners[1:], strict=True))
     assert abs(planned.route.equivalent_m - runs - fittings) < MEET_M
+
+
+def shares(planned: PlannedRoute, site: Site) -> dict[float, float]:
+    """By size, what its parts use of its own greatest length: along the axis, and the figures of its own row.
+
+    A change counts by the row that makes it more.
+    """
+    catalog, rows = load_catalog(), {row.size_in: row for row in site.appliance.sizes}
+    last = planned.route.kit.size_in
+    found = {last: rows[last].terminal_m / rows[last].max_length_m}
+    for part in planned.route.parts[:-1]:
+        item, corner = find_item(catalog, part.item), part.corner_m or part.end_m
+        along = math.dist(part.start_m, corner) + math.dist(corner, part.end_m)
+        if isinstance(item, Change):
+            each = {
+                row.size_in: (along + (row.increaser_m if item.kind == "increaser" else row.reducer_m))
+                / row.max_length_m
+                for row in rows.values()
+            }
+            size = max(each, key=lambda s: each[s])
+            found[size] = found.get(size, 0.0) + each[size]
+            continue
+        row = rows[item.size_in]
+        figure = {90.0: row.elbow_90_m, 45.0: row.elbow_45_m, 22.5: row.elbow_22_m}
+        along += figure[item.angle_deg] if isinstance(item, Bend) else 0.0
+        found[item.size_in] = found.get(item.size_in, 0.0) + along / row.max_length_m
+    return found
+
+
+def sizes_never_shrink(planned: PlannedRoute) -> None:
+    """Along the flow, pipe by pipe; every change of size leads from the one to the other."""
+    catalog = load_catalog()
+    size = None
+    for part in planned.route.parts[:-1]:
+        item = find_item(catalog, part.item)
+        if isinstance(item, Change):
+            assert size in (None, item.from_size_in)
+            assert size is None or item.to_size_in > size
+            size = item.to_size_in
+        else:
+            assert size in (None, item.size_in)
+            size = item.size_in
 
 
 def bill_is_the_parts(planned: PlannedRoute) -> None:

@@ -56,6 +56,7 @@ def assert_promises(site, found):
         audit.turns_are_within_the_give(route)
         audit.equivalent_adds_up(route, site)
         audit.bill_is_the_parts(route)
+        audit.sizes_never_shrink(route)
         audit.keeps_clear(route, site, rooms, things)
         assert not [f for f in route.findings if f.verdict is Verdict.FAIL]
         assert route.route.equivalent_m >= route.least_possible_m - 1e-6

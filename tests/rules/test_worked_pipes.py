@@ -99,7 +99,7 @@ def test_case_15_hangers_of_a_straight_23_ft_of_2_in_pvc():
         used = US.applying(heater)
         (found,) = [f for f in support_findings(heater, used, laid) if f.rule == "support.spacing"]
         assert found.note.split("; ")[1].startswith(f"{count} hangers")
-        assert supports(laid, spacing(used, heater, laid)).level == count  # what the shopping list counts
+        assert supports(laid, spacing(used, heater, laid.kit)).level == count  # what the shopping list counts
 
 
 @pytest.mark.parametrize(

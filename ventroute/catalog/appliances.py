@@ -30,6 +30,7 @@ OPTIONAL = (
     "pitch",
     "falls_to",
     "count",
+    "mixed_sizes",
     "excess_air",
     "derate",
     "above_roof",
@@ -54,6 +55,7 @@ CHOICES = {
     "vent_style": ("direct", "non-direct"),
     "falls_to": ("appliance", "terminal"),
     "count": ("centreline", "pipe"),
+    "mixed_sizes": ("no", "by share"),
 }
 
 

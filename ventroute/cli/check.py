@@ -98,7 +98,7 @@ def _show(desk: Desk, results: list[tuple[str, Route, tuple[Finding, ...]]], opt
 
     for name, route, findings in results:
         print(f"Route {name}: {route_title(route, options.units)}: {worst(findings)}")
-        for line in findings_lines(retold_findings(findings, route.kit, options.units), options.units):
+        for line in findings_lines(retold_findings(findings, route, options.units), options.units):
             print(line)
     print("\nCautions")
     for n, caution in enumerate(cautions(desk.shop.pack), 1):

@@ -56,8 +56,6 @@ def _show(rows: list[dict[str, Any]], options: Options) -> None:
     from rich.console import Console
     from rich.table import Table
 
-    from ventroute.drawing.words import sized
-
     console = Console()
     if console.width < _WIDE:
         for row in rows:
@@ -66,8 +64,8 @@ def _show(rows: list[dict[str, Any]], options: Options) -> None:
                 for name, cell in zip(_COLUMNS[3:], _cells(row, options.units)[3:], strict=True)
                 if cell
             )
-            name = sized(row["material"], row["size_in"], options.units)
-            console.print(f"{name} to the {row['terminal']}:", "; ".join(said))
+            name = f"{_size(row, options.units)} {row['material']} to the {row['terminal']}:"
+            console.print(name, "; ".join(said))
         return
     table = Table(*_COLUMNS, title="Materials and sizes")
     for row in rows:
@@ -76,7 +74,7 @@ def _show(rows: list[dict[str, Any]], options: Options) -> None:
 
 
 def _cells(row: dict[str, Any], units: str) -> list[str]:
-    from ventroute.units import format_length, format_size
+    from ventroute.units import format_length
 
     def length(key: str) -> str:
         return "" if row[key] is None else format_length(row[key], units)
@@ -85,12 +83,19 @@ def _cells(row: dict[str, Any], units: str) -> list[str]:
     drop = "" if row["reference_drop_Pa"] is None else f"{drop} / {row['reference_drop_Pa']:.0f} Pa"
     speed = "" if row["velocity_m_s"] is None else _speed(row["velocity_m_s"], units)
     cost = "" if row["cost"] is None else f"{row['cost']:.2f}"
-    size = format_size(row["size_in"], row["material"], units)
     because = row["because"] if row["fits"] else f"no: {row['because']}"
     return [
-        row["material"], size, row["terminal"], length("equivalent_m"), length("limit_m"),
+        row["material"], _size(row, units), row["terminal"], length("equivalent_m"), length("limit_m"),
         length("margin_m"), drop, speed, cost, because,
     ]  # fmt: skip
+
+
+def _size(row: dict[str, Any], units: str) -> str:
+    """Its size, after the one it grows from."""
+    from ventroute.units import format_size
+
+    sizes = [row[key] for key in ("grows_from_in", "size_in") if key in row]
+    return ", then ".join(format_size(size, row["material"], units) for size in sizes)
 
 
 def _speed(m_s: float, units: str) -> str:

@@ -56,7 +56,8 @@ def _cut(route: Route, units: str) -> Step:
 
 
 def _mark(route: Route, units: str, cemented: bool) -> Step:
-    depths = sorted({round(bend.socket_m, 4) for bend in route.kit.bends} | {round(route.kit.coupling.socket_m, 4)})
+    bends = {round(bend.socket_m, 4) for kit in route.kits for bend in kit.bends}
+    depths = sorted(bends | {round(kit.coupling.socket_m, 4) for kit in route.kits})
     words = " or ".join(format_length(depth, units) for depth in depths)
     lines = [f"Mark how deep each end goes into its socket ({words} here; measure the fittings you bought)."]
     rolled = [part for part in route.parts if part.kind is PartKind.ELBOW]
@@ -92,10 +93,10 @@ def by_space(route: Route) -> list[tuple[str, list[Part]]]:
 def _through_holes(route: Route, units: str) -> Step:
     """The pieces that must be in their holes before hubs are on both their ends."""
     lines = []
-    hub = format_length(route.kit.hub_od_m, units, short=True)
     for k, part in enumerate(route.parts):
         if not part.passes:
             continue
+        hub = format_length(route.kit_of(part).hub_od_m, units, short=True)
         ends = [other.n for other in (*route.parts[max(k - 1, 0) : k], *route.parts[k + 1 : k + 2]) if _hub(other)]
         names = " and ".join(f'"{name}"' for name in part.passes)
         joined = f"part {ends[0]} is" if len(ends) == 1 else f"parts {' and '.join(map(str, ends))} are"

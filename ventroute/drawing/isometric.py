@@ -17,7 +17,7 @@ from ventroute.drawing.iso_view import Leg, View, choose
 from ventroute.drawing.metrics import text_width
 from ventroute.drawing.primitives import Drawing, Text, bounds, on_paper
 from ventroute.drawing.svg import to_svg
-from ventroute.drawing.words import level_words, pipe_words, room_name, route_title
+from ventroute.drawing.words import kit_words, level_words, room_name, route_title
 from ventroute.model.plan import PlannedRoute
 from ventroute.model.route import Part, PartKind, Route, Run
 from ventroute.model.site import Site
@@ -136,9 +136,19 @@ def _letter_ends(board: Board, view: View, route: Route, site: Site, units: str)
     tip = marks.shift(last.end, marks.unit(last.start, last.end), 4.6)
     way_out = f"{route.terminal_kind.upper()} TERMINAL {format_size(route.kit.size_in, route.kit.material.name, units)}"
     board.place(*labels.note((way_out, level_words(end[2], grade, units)), tip, near=2.0, prefer_deg=60.0))
-    first = view.legs[0]
-    label = Label((pipe_words(route, units),), 3.2, "text", bold=True)
-    board.place(label, around(first.at(0.3), label, 6.5))
+    _letter_pipe(board, view, route, units)
+
+
+def _letter_pipe(board: Board, view: View, route: Route, units: str) -> None:
+    """What the pipe is: at its first run, and where its size has changed."""
+    for number, stretch in enumerate(route.stretches):
+        anchor = view.legs[0].at(0.3)
+        if number:
+            place = _point(stretch.runs[0], 0.5)
+            leg = nearest_leg(view, place)
+            anchor = leg.at(leg.along(place))
+        label = Label((kit_words(stretch.kit, units),), 3.2, "text", bold=True)
+        board.place(label, around(anchor, label, 6.5))
 
 
 def _letter_spaces(board: Board, view: View, site: Site) -> None:

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, Plan, PlannedRoute, Rejected
+from ventroute.model.route import Route
 from ventroute.sentences import size_in_words, told_in
 
 
@@ -34,21 +34,22 @@ def retold_route(planned: PlannedRoute, units: str) -> PlannedRoute:
         planned,
         reason=told_in(planned.reason, units),
         scarcity=told_in(planned.scarcity, units),
-        findings=retold_findings(planned.findings, planned.route.kit, units),
+        findings=retold_findings(planned.findings, planned.route, units),
         shopping=tuple(shopping),
         flue=None if flue is None else replace(flue, notes=tuple(told_in(note, units) for note in flue.notes)),
     )
 
 
-def retold_findings(findings: tuple[Finding, ...], kit: Kit, units: str) -> tuple[Finding, ...]:
-    """Findings about a route of this kit as they are shown."""
+def retold_findings(findings: tuple[Finding, ...], route: Route, units: str) -> tuple[Finding, ...]:
+    """Findings about a route as they are shown."""
+
+    def subject(text: str) -> str:
+        for kit in route.kits:
+            text = size_in_words(text, kit.size_in, kit.material.name, units)
+        return text
+
     return tuple(
-        replace(
-            finding,
-            subject=size_in_words(finding.subject, kit.size_in, kit.material.name, units),
-            note=told_in(finding.note, units),
-        )
-        for finding in findings
+        replace(finding, subject=subject(finding.subject), note=told_in(finding.note, units)) for finding in findings
     )
 
 

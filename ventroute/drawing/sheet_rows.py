@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ventroute.constants import FOOT_M
-from ventroute.drawing.words import grade_words, measure, pipe_words, proof_words, route_title, sized, worst_first
+from ventroute.drawing.words import (
+    grade_words,
+    measure,
+    pipe_words,
+    proof_words,
+    route_title,
+    share_words,
+    sized,
+    worst_first,
+)
 from ventroute.model.appliance import Appliance
 from ventroute.model.plan import Plan, PlannedRoute, Verdict
 from ventroute.model.site import Site
@@ -49,6 +58,9 @@ def _obstacle(mesh: str | None, diameter_m: float | None) -> str:
     return f"mesh {mesh}" if mesh else "round" if diameter_m is not None else "box"
 
 
+_MIXED = (("Several sizes", "by share: each length over the greatest of its size, together at most 1"),)
+
+
 def appliance_rows(appliance: Appliance, units: str) -> list[Row]:
     """The appliance's own figures."""
     source = appliance.source or "entered in the site file; compare with the manual"
@@ -65,6 +77,7 @@ def appliance_rows(appliance: Appliance, units: str) -> list[Row]:
         ("Materials allowed", ", ".join(appliance.materials)),
         ("Pitch", pitch),
         ("Counting", "runs from corner to corner" if appliance.count != "pipe" else "pipe alone"),
+        *(_MIXED if appliance.mixed_sizes == "by share" else ()),
     ]  # fmt: skip
 
 
@@ -99,6 +112,7 @@ def route_rows(planned: PlannedRoute, units: str) -> list[Row]:
         ("Way", " - ".join(c.name + (" (new hole)" if c.cut else "") for c in route.crossings) or "no hole"),
         ("Equivalent length", f"{format_length(route.equivalent_m, units)} = runs {format_length(route.runs_m, units)} "
                               f"+ fittings {format_length(route.fittings_m, units)}"),
+        *([("Counted with", shared)] if (shared := share_words(route, units)) else []),
         ("Appliance's limit", f"{format_length(planned.limit_m, units)}, leaves {format_length(margin, units)}"),
         ("Elbows, new holes", f"{route.elbows}, {route.new_holes}"),
         ("How short it is", proof_words(planned, units)),
@@ -166,10 +180,11 @@ def source_rows(planned: PlannedRoute | None, appliance: Appliance, sources: Map
     """The sources that the sheet leans on, as the catalog cites them."""
     named = {appliance.source}
     if planned is not None:
-        kit = planned.route.kit
-        evidence = [kit.material.evidence, kit.pipe.evidence, kit.coupling.evidence]
-        evidence += [bend.evidence for bend in kit.bends] + [change.evidence for change in kit.start]
-        evidence += [terminal.evidence for terminal in kit.terminals]
+        evidence = []
+        for kit in planned.route.kits:
+            evidence += [kit.material.evidence, kit.pipe.evidence, kit.coupling.evidence]
+            evidence += [bend.evidence for bend in kit.bends] + [change.evidence for change in kit.start]
+            evidence += [terminal.evidence for terminal in kit.terminals]
         named |= {finding.source for finding in planned.findings} | {known.source for known in evidence}
     used = [s for key, s in sorted(sources.items()) if any(key in name.replace(",", " ").split() for name in named)]
     return [(s.key, s.title, " ".join(part for part in (s.edition, s.date) if part), s.reader) for s in used]

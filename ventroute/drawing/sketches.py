@@ -29,6 +29,7 @@ class Stretch:
 
     start_m: Vec3
     end_m: Vec3
+    od_m: float
 
 
 def room_sketches(planned: PlannedRoute, building: Building, units: str) -> tuple[Drawing, ...]:
@@ -55,9 +56,10 @@ def _in_order(route: Route, building: Building) -> list[RoomCells]:
 def stretches_in(route: Route, room: RoomCells) -> tuple[Stretch, ...]:
     """What of a route lies in a room."""
     out = []
-    for run in route.runs:
-        for low, high in _spans(run, room):
-            out.append(Stretch(_between(run, low), _between(run, high)))
+    for piece in route.stretches:
+        for run in piece.runs:
+            for low, high in _spans(run, room):
+                out.append(Stretch(_between(run, low), _between(run, high), piece.kit.pipe.od_m))
     return tuple(out)
 
 
@@ -136,7 +138,7 @@ def _view(board: Board, view: Flat, route: Route, building: Building, room: Room
     for solid in solids:
         board.draw(*_solid(view, solid, room))
     for stretch in stretches:
-        board.draw(*pipe_strokes(view, stretch, route.kit.pipe.od_m), cost=30.0)
+        board.draw(*pipe_strokes(view, stretch, stretch.od_m), cost=30.0)
     used = {crossed.name for crossed in route.crossings}
     index = space.index if space else -1
     for passage in building.passages:
@@ -180,7 +182,7 @@ def _opening(board: Board, view: Flat, route: Route, passage: Passage, stretches
     crossed = next(c for c in route.crossings if c.name == passage.name)
     ends = [point for stretch in stretches for point in (stretch.start_m, stretch.end_m)]
     at = view.at(min(ends, key=lambda point: math.dist(point, crossed.point_m)))  # its mouth in this room
-    half = (passage.clear_m or route.kit.pipe.od_m * 1.15) * view.scale / 2
+    half = (passage.clear_m or route.kit_in(crossed).pipe.od_m * 1.15) * view.scale / 2
     way = view.measure(crossed.direction)
     if abs(float(np.dot(crossed.direction, view.toward))) > 0.7:
         board.draw(Circle(at, half, "barrier"))

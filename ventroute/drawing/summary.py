@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from ventroute.drawing.assembly import part_rows
 from ventroute.drawing.graph import flue_lines
 from ventroute.drawing.sheet_rows import MARKS
-from ventroute.drawing.words import grade_words, measure, proof_words, route_title, sized, worst_first
+from ventroute.drawing.words import grade_words, measure, proof_words, route_title, share_words, sized, worst_first
 from ventroute.model.plan import Finding, Plan, PlannedRoute, Rejected, Verdict
 from ventroute.units import format_length
 
@@ -49,6 +49,7 @@ def _head(planned: PlannedRoute, units: str) -> list[str]:
     return [
         f"Route {planned.id}: {route_title(route, units)}{why}",
         f"  equivalent {used}: {verdict}; elbows {route.elbows}, new holes {route.new_holes}",
+        *(_wrapped(f"counted with {shared}", "  ") if (shared := share_words(route, units)) else ()),
         *_wrapped(f"through {holes}", "  "),
         *(_wrapped(planned.scarcity, "  ") if planned.scarcity else ()),
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from ventroute.model.appliance import Vec3
+from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, PlannedRoute, Verdict
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.model.site import Roof, Site, Vec2
@@ -21,14 +22,27 @@ def sized(material: str, size_in: float, units: str) -> str:
 
 def route_title(route: Route, units: str) -> str:
     """Size, material and way out: ``3 in PVC to the roof``."""
-    return f"{sized(route.kit.material.name, route.kit.size_in, units)} to the {route.terminal_kind}"
+    pipes = ", then ".join(sized(kit.material.name, kit.size_in, units) for kit in route.kits)
+    return f"{pipes} to the {route.terminal_kind}"
 
 
 def pipe_words(route: Route, units: str) -> str:
-    """What the pipe is: ``3 in PVC, schedule 40``."""
-    schedule = route.kit.schedule
-    kind = f"schedule {schedule}" if schedule.isdigit() else schedule
-    return sized(route.kit.material.name, route.kit.size_in, units) + (f", {kind}" if kind else "")
+    """What the pipe is: ``3 in PVC, schedule 40``; ``2 in PVC, schedule 40, then 3 in PVC, schedule 40``."""
+    return ", then ".join(kit_words(kit, units) for kit in route.kits)
+
+
+def kit_words(kit: Kit, units: str) -> str:
+    """What the pipe of one kit is."""
+    kind = f"schedule {kit.schedule}" if kit.schedule.isdigit() else kit.schedule
+    return sized(kit.material.name, kit.size_in, units) + (f", {kind}" if kind else "")
+
+
+def share_words(route: Route, units: str) -> str:
+    """How two sizes count: ``2 in PVC by share, in lengths of 3 in PVC``; "" for one size."""
+    if route.smaller is None:
+        return ""
+    small, large = (sized(kit.material.name, kit.size_in, units) for kit in route.kits)
+    return f"{small} by share, in lengths of {large}"
 
 
 def proof_words(planned: PlannedRoute, units: str) -> str:

@@ -17,11 +17,10 @@ from ventroute.constants import INCH_M
 from ventroute.flue.losses import change_k
 from ventroute.flue.stretch import RISING, Bend, Stretch
 from ventroute.model.parts import Kit
-from ventroute.model.route import Part, PartKind, Route
+from ventroute.model.route import CHANGES, Part, PartKind, Route
 
 Air = Callable[[str], float] | Mapping[str, float]
 ROUND = ("drainage", "long", "system")  # patterns whose inside turns with a radius [1]
-_CHANGES = (PartKind.INCREASER, PartKind.REDUCER, PartKind.ADAPTER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +30,13 @@ class _Leg:
     length_m: float
     rise_m: float
     space: str
+    kit: Kit
     k: float = 0.0
     turn: tuple[float, float] | None = None  # true angle, radius / bore
 
     @property
-    def kind(self) -> tuple[str, bool]:
-        return self.space, abs(self.rise_m) > RISING * self.length_m
+    def kind(self) -> tuple[str, float, bool]:
+        return self.space, self.kit.size_in, abs(self.rise_m) > RISING * self.length_m
 
 
 def radius_ratio(kit: Kit, item: str, nominal_deg: float) -> float:
@@ -47,12 +47,13 @@ def radius_ratio(kit: Kit, item: str, nominal_deg: float) -> float:
     return bend.laying_m / math.tan(math.radians(nominal_deg) / 2) / kit.pipe.bore_m
 
 
-def _start_k(kit: Kit, item: str) -> float:
-    """Velocity heads, at the run's bore, that a change of size at the collar costs; its bore taken as nominal."""
+def _start_k(route: Route, kit: Kit, item: str) -> float:
+    """Velocity heads, at the run's bore, that a change of size costs; the collar's bore taken as nominal."""
     change = next((change for change in kit.start if change.item == item), None)
     if change is None or change.from_size_in == change.to_size_in:
         return 0.0
-    before, run = change.from_size_in * INCH_M, kit.pipe.bore_m
+    known = {each.size_in: each.pipe.bore_m for each in route.kits}
+    before, run = known.get(change.from_size_in, change.from_size_in * INCH_M), kit.pipe.bore_m
     return float(change_k(before, run)) * max(1.0, (run / before) ** 4)
 
 
@@ -75,19 +76,20 @@ def _legs(route: Route, through: Mapping[str, tuple[str, str]]) -> Iterator[_Leg
         after = following.space if following else "outdoors"
         points = [part.start_m, *(crossings[name] for name in part.passes if name in crossings), part.end_m]
         spaces = _spaces(part, after, through)[: len(points) - 1]
-        k = _start_k(route.kit, part.item) if part.kind in _CHANGES else 0.0
+        kit = route.kit_of(part)
+        k = _start_k(route, kit, part.item) if part.kind in CHANGES else 0.0
         if part.kind is PartKind.ELBOW and part.corner_m is not None:
             points, spaces = [part.start_m, part.corner_m, part.end_m], [part.space, part.space]
         for number, (a, b, space) in enumerate(zip(points, points[1:], spaces, strict=False)):
             if part.kind is PartKind.ELBOW and number == 1:
                 nominal = part.nominal_deg or part.angle_deg or 90.0
-                turn = (part.angle_deg or nominal, radius_ratio(route.kit, part.item, nominal))
+                turn = (part.angle_deg or nominal, radius_ratio(kit, part.item, nominal))
             length = math.dist(a, b)
             if length > 1e-9:
-                yield _Leg(length, b[2] - a[2], space, k, turn)
+                yield _Leg(length, b[2] - a[2], space, kit, k, turn)
                 k, turn = 0.0, None
         if k or (turn and following is None):
-            yield _Leg(0.0, 0.0, part.space, k, turn)
+            yield _Leg(0.0, 0.0, part.space, kit, k, turn)
             turn = None
 
 
@@ -136,7 +138,7 @@ def stretches(
     insulation_m: Mapping[str, float] | None = None,
     wind_m_s: float = 0.0,
 ) -> tuple[Stretch, ...]:
-    """The route as stretches in flow order, each in one space and either upright or rather level.
+    """The route as stretches in flow order, each in one space, of one size, and either upright or rather level.
 
     Parameters
     ----------
@@ -151,11 +153,11 @@ def stretches(
     -------
     at least one stretch
     """
-    kit = route.kit
     groups = _groups(_legs(route, through or {}))
     whole = []
     for legs in groups:
-        space = next((leg.space for leg in legs if leg.length_m > 0), legs[0].space)
+        first = next((leg for leg in legs if leg.length_m > 0), legs[0])
+        space, kit = first.space, first.kit
         outdoors = space == "outdoors"
         pipe = Stretch(
             0.0,

@@ -178,9 +178,20 @@ def reference_drop_Pa(marks: Sequence[Mark], pipes: Sequence[Stretch], length_m:
     """
     at = np.array([m.distance_m.flat[0] for m in marks])
     per_m = np.array([friction_Pa(m.node.factor[HOT], 1.0, pipes[m.stretch].bore_m, _head(m)) for m in marks])
-    span = float(at[-1])
+    span = float(at[-1] - at[0])
     mean = float(np.trapezoid(per_m, at) / span) if span > 0 else float(per_m[0])
     return mean * length_m + (EXIT_K + SCREEN_K) * _head(marks[-1])
+
+
+def _reference_Pa(route: Route, appliance: Appliance, marks: Sequence[Mark], pipes: Sequence[Stretch]) -> float | None:
+    """What the manual's greatest length costs in this size; of two sizes the one that costs less. None: no such row."""
+    found = []
+    for kit in route.kits:
+        limit, own = appliance.limit(kit.size_in), [m for m in marks if pipes[m.stretch].bore_m == kit.pipe.bore_m]
+        if limit is None or not own:
+            return None
+        found.append(reference_drop_Pa(own, pipes, limit.max_length_m))
+    return min(found)
 
 
 def _head(mark: Mark) -> float:
@@ -237,7 +248,6 @@ def flue_state(
     curve, total = _curve(marks)
     last, dew = marks[-1].node, float(gas.dew_point_degC)
     freezing = _freezing(marks, pipes)
-    limit = appliance.limit(route.kit.size_in)
     stations = _stations(curve, pipes)
     shed = marks[0].node.vapour_mol_s - last.vapour_mol_s
     state = FlueState(
@@ -248,7 +258,7 @@ def flue_state(
         condensate_kg_h=float(shed[WET]) * WATER.kg_mol * 3600.0,
         velocity_m_s=float(max(m.node.speed_m_s[HOT] for m in marks)),
         appliance_condensate_kg_h=float(gas.condensate_kg_s(usual)) * 3600.0,
-        reference_drop_Pa=reference_drop_Pa(marks, pipes, limit.max_length_m) if limit else None,
+        reference_drop_Pa=_reference_Pa(route, appliance, marks, pipes),
         stations=stations,
         draught_Pa=float(marks[-1].lift_Pa[WET]),
         outlet_dry_degC=float(last.gas_degC[DRY]),

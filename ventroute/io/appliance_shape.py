@@ -102,6 +102,13 @@ class ApplianceShape(BaseModel):
         description="How the manual counts length: corner to corner, or pipe only; default centreline, the longer.",
         examples=["centreline"],
     )
+    mixed_sizes: Annotated[str, *choice_kind(words.MIXED)] = Field(
+        "no",
+        description="Whether the manual lets the size grow along the run. by share: it says so, and that each size's "
+        "equivalent length counts as a share of that size's own greatest length, all shares together at most 1; "
+        "default no, one size from collar to terminal.",
+        examples=["no"],
+    )
     excess_air: Share = Field(0.4, description='Beyond what burning needs; default "40 %".', examples=["40 %"])
     derate: Annotated[str, *choice_kind(words.DERATES)] = Field(
         "none", description="How the input falls with altitude; default none: the full input.", examples=["none"]

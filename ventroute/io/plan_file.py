@@ -69,6 +69,7 @@ def _route_dict(planned: PlannedRoute) -> dict[str, Any]:
         "runs": [to_plain(run) for run in route.runs],
         "crossings": [to_plain(crossing) for crossing in route.crossings],
         "kit": to_plain(route.kit),
+        **({"smaller": to_plain(route.smaller)} if route.smaller is not None else {}),
     }
 
 
@@ -180,6 +181,7 @@ def _route(document: object, key: str) -> PlannedRoute:
         crossings=_get(document, "crossings", tuple[Crossing, ...], key),
         runs_m=_get(document, "runs_m", float, key),
         fittings_m=_get(document, "fittings_m", float, key),
+        smaller=from_plain(Kit, document["smaller"], f"{key}.smaller") if "smaller" in document else None,
     )
     _check_meeting(route, key)
     return PlannedRoute(

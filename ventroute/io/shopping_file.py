@@ -150,9 +150,9 @@ def phone_html(planned: PlannedRoute, units: str = "us") -> bytes:
 
     rows = "".join(_phone_row(n, line, units) for n, line in enumerate(planned.shopping))
     cuts = "".join(_phone_cut(cut, units) for cut in planned.cuts)
-    kit = planned.route.kit
-    size = format_size(kit.size_in, kit.material.name, units)
-    title = f"Shopping: {size} {kit.material.name} to the {planned.route.terminal_kind}"
+    kits = planned.route.kits
+    pipes = ", then ".join(f"{format_size(k.size_in, k.material.name, units)} {k.material.name}" for k in kits)
+    title = f"Shopping: {pipes} to the {planned.route.terminal_kind}"
     total = sum(line.cost or 0.0 for line in planned.shopping)
     key = hashlib.sha256((rows + cuts).encode()).hexdigest()[:12]
     unknown = sum(line.cost is None for line in planned.shopping)

@@ -186,6 +186,7 @@ def appliance(shape: ApplianceShape) -> Appliance:
         pitch=shape.pitch,
         falls_to=shape.falls_to,
         count=shape.count,
+        mixed_sizes=shape.mixed_sizes,
         excess_air=shape.excess_air,
         derate=shape.derate,
         cellular_core=shape.cellular_core,

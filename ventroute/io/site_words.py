@@ -13,6 +13,7 @@ CATEGORIES = ("I", "II", "III", "IV")
 VENT_STYLES = ("direct", "non-direct")
 FALLS = ("appliance", "terminal")
 COUNTS = ("centreline", "pipe")
+MIXED = ("no", "by share")
 DERATES = ("none", "total", "part above", "fan-assisted", "table")
 MESHES = (".glb", ".obj", ".ply", ".stl")
 FEATURES = (

@@ -202,6 +202,7 @@ def _appliance(appliance: Appliance, lengths: Lengths) -> list[Row]:
         ("pitch", _pitch(appliance.pitch)),
         ("falls_to", text(appliance.falls_to)),
         ("count", text(appliance.count)),
+        ("mixed_sizes", text(appliance.mixed_sizes)),
         ("excess_air", f'"{_share(appliance.excess_air)} %"'),
         ("derate", text(appliance.derate)),
         ("cellular_core", "true" if appliance.cellular_core else "false"),

@@ -2,22 +2,23 @@
 
 Along each leg stand, in flow order: changes at the collar, pipe, and the elbow at its far corner. Couplings go where
 they are let: `Course.blocked` holds, for each leg, the stretches where no coupling's middle may be (construction,
-obstacles). Pipe is split so that the most is sawn from whole sticks.
+obstacles). Pipe is split so that the most is sawn from whole sticks. Where the size grows on the way, a coupling of the
+smaller size takes the first increaser's spigot.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.model.appliance import Appliance, SizeLimit, Vec3
+from ventroute.model.appliance import Appliance, SizeLimit, Vec3, change_m, in_metres_of, share_ratio
 from ventroute.model.parts import Bend, Kit
-from ventroute.model.route import Crossing, Part, PartKind, Route, Run
+from ventroute.model.route import CHANGES, Crossing, Part, PartKind, Route, Run
 
 FloatArray = NDArray[np.float64]
 _NONE_M = 1e-6  # shorter than this is no pipe
@@ -37,6 +38,16 @@ class Course:
     crossings: tuple[Crossing, ...]
     crossing_leg: tuple[int, ...]
     blocked: tuple[tuple[tuple[float, float], ...], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Smaller:
+    """What a route is made of up to its change of size: the smaller pipe ends `stop_m` along leg `leg`."""
+
+    kit: Kit
+    limit: SizeLimit
+    leg: int
+    stop_m: float
 
 
 @dataclass(slots=True)
@@ -61,7 +72,12 @@ class _Bench:
 
 
 def assemble(
-    course: Course, kit: Kit, limit: SizeLimit, appliance: Appliance, room_at: Callable[[FloatArray], str]
+    course: Course,
+    kit: Kit,
+    limit: SizeLimit,
+    appliance: Appliance,
+    room_at: Callable[[FloatArray], str],
+    smaller: Smaller | None = None,
 ) -> Route | None:
     """The route's parts, or None where a run needs a coupling and has no place for one.
 
@@ -70,8 +86,10 @@ def assemble(
     course : corners, bends and crossings
     kit, limit, appliance : the parts, the table's row, and the way lengths are counted
     room_at : name of the room at a point, "outdoors", or "" inside construction
+    smaller : up to the change of size, None where there is none
     """
-    bench = _Bench(course, kit, limit, room_at, [])
+    first = smaller or Smaller(kit, limit, -1, 0.0)
+    bench = _Bench(course, first.kit, in_metres_of(first.limit, limit), room_at, [])
     corners = course.corners
     at = corners[0]
     for leg in range(len(corners) - 1):
@@ -79,13 +97,21 @@ def assemble(
         u = (b - a) / np.linalg.norm(b - a)
         if leg == 0:
             at = _changes(bench, at, u)
+        if leg == first.leg:
+            end = a + u * first.stop_m
+            if not _pipe(bench, leg, a, at, end, u):
+                return None
+            at = end + u * first.kit.coupling.gap_m
+            bench.put(PartKind.COUPLING, first.kit.coupling.item, end, at)
+            bench.kit, bench.limit = kit, replace(limit, increaser_m=change_m(first.limit, limit))
+            at = _changes(bench, at, u)
         stop = b - u * _upstream_m(course.bends[leg]) if leg < len(course.bends) else b
         if not _pipe(bench, leg, a, at, stop, u):
             return None
         if leg < len(course.bends):
             at = _elbow(bench, course.bends[leg], stop, b, corners[leg + 2])
     _terminal(bench, corners[-1])
-    return _route(bench, appliance)
+    return _route(bench, appliance, smaller)
 
 
 def _upstream_m(bend: Bend) -> float:
@@ -188,10 +214,12 @@ def _terminal(bench: _Bench, end: FloatArray) -> None:
     bench.put(PartKind.TERMINAL, item, end, end, equivalent_m=bench.limit.terminal_m)
 
 
-def _route(bench: _Bench, appliance: Appliance) -> Route:
+def _route(bench: _Bench, appliance: Appliance, smaller: Smaller | None) -> Route:
     corners = bench.course.corners
     runs = tuple(Run(_vec(a), _vec(b), float(np.linalg.norm(b - a))) for a, b in pairwise(corners))
-    if appliance.count == "pipe":
+    if smaller is not None:
+        counted = _by_share(bench, appliance, smaller)
+    elif appliance.count == "pipe":
         counted = sum(p.cut_m or 0.0 for p in bench.parts) + sum(c.length_m for c in bench.kit.start)
     else:
         counted = sum(run.length_m for run in runs)
@@ -206,7 +234,27 @@ def _route(bench: _Bench, appliance: Appliance) -> Route:
         crossings=bench.course.crossings,
         runs_m=counted,
         fittings_m=sum(part.equivalent_m for part in bench.parts),
+        smaller=smaller.kit if smaller else None,
     )
+
+
+def _by_share(bench: _Bench, appliance: Appliance, smaller: Smaller) -> float:
+    """Run of both sizes in metres of the larger; changes count in the size that makes them more."""
+    ratio = share_ratio(smaller.limit, bench.limit)
+    runs = 0.0
+    for part in bench.parts:
+        if part.kind in CHANGES:
+            runs += _axis_m(part) * max(ratio, 1.0)
+        else:
+            length = _axis_m(part) if appliance.count != "pipe" else part.cut_m or 0.0
+            runs += length * (ratio if smaller.kit.holds(part.item) else 1.0)
+    return runs
+
+
+def _axis_m(part: Part) -> float:
+    """Along the axis, from start over the corner to end [m]."""
+    through = [part.start_m, *([part.corner_m] if part.corner_m else []), part.end_m]
+    return sum(math.dist(p, q) for p, q in pairwise(through))
 
 
 def _vec(v: FloatArray) -> Vec3:

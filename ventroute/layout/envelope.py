@@ -78,9 +78,9 @@ def envelopes(building: Building, route: Route) -> tuple[Envelope, ...]:
         space = building.space_named(part.space)
         index = space.index if space is not None else -1
         if part.kind is PartKind.PIPE:
-            out += _pipe(building, part, route.kit.pipe.od_m / 2, index, turn)
+            out += _pipe(building, part, route.kit_of(part).pipe.od_m / 2, index, turn)
         elif part.kind is PartKind.ELBOW:
-            bend = _elbow(part, route.kit, index, turn)
+            bend = _elbow(part, route.kit_of(part), index, turn)
             out += bend
             turn = bend[-1].turn_rad if bend else turn
         elif part.kind is not PartKind.TERMINAL:
@@ -118,9 +118,10 @@ def fitting_sections(route: Route, k: int) -> tuple[Section, Section] | None:
 
     A coupling reaches a socket beyond both stops, a change beyond the downstream one.
     """
-    part, kit, way = route.parts[k], route.kit, _along(route.parts, k)
+    part, way = route.parts[k], _along(route.parts, k)
     if way is None:
         return None
+    kit = route.kit_of(part)
     change = next((c for c in kit.start if c.item == part.item), None)
     fitting = change or kit.coupling
     before = kit.coupling.socket_m if change is None else 0.0

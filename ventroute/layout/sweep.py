@@ -30,7 +30,7 @@ def tubes(route: Route) -> tuple[Tube, ...]:
     """
     out: list[Tube] = []
     for k, part in enumerate(route.parts):
-        rings = _elbow(part, route.kit) if part.kind is PartKind.ELBOW else _straight(route, k)
+        rings = _elbow(part, route.kit_of(part)) if part.kind is PartKind.ELBOW else _straight(route, k)
         if len(rings) > 1:
             out.append((part.n, part.kind.value, *_skin(np.array(rings))))
     return tuple(out)
@@ -42,7 +42,7 @@ def _straight(route: Route, k: int) -> list[FloatArray]:
         return []
     if part.kind is PartKind.PIPE:
         start, end = np.asarray(part.start_m, float), np.asarray(part.end_m, float)
-        radius = route.kit.pipe.od_m / 2
+        radius = route.kit_of(part).pipe.od_m / 2
     else:
         ends = fitting_sections(route, k)
         if ends is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 Vec3 = tuple[float, float, float]
 
@@ -42,6 +42,30 @@ class SizeLimit:
         return next((m for angle, own, m in self.by_pattern if (angle, own) == (angle_deg, pattern)), None)
 
 
+def share_ratio(smaller: SizeLimit, larger: SizeLimit) -> float:
+    """Metres of the larger size that a metre of the smaller counts: both are the same share of the greatest length."""
+    return larger.max_length_m / smaller.max_length_m
+
+
+def in_metres_of(smaller: SizeLimit, larger: SizeLimit) -> SizeLimit:
+    """The row of a smaller size with its fittings in metres of a larger one."""
+    ratio = share_ratio(smaller, larger)
+    return replace(
+        smaller,
+        elbow_90_m=None if smaller.elbow_90_m is None else smaller.elbow_90_m * ratio,
+        elbow_45_m=None if smaller.elbow_45_m is None else smaller.elbow_45_m * ratio,
+        elbow_22_m=None if smaller.elbow_22_m is None else smaller.elbow_22_m * ratio,
+        reducer_m=smaller.reducer_m * ratio,
+        increaser_m=smaller.increaser_m * ratio,
+        by_pattern=tuple((angle, pattern, m * ratio) for angle, pattern, m in smaller.by_pattern),
+    )
+
+
+def change_m(smaller: SizeLimit, larger: SizeLimit) -> float:
+    """Equivalent of an increaser from one size to the other [m of the larger], by the row that makes it more."""
+    return max(smaller.increaser_m * share_ratio(smaller, larger), larger.increaser_m)
+
+
 @dataclass(frozen=True, slots=True)
 class Appliance:
     """A gas appliance with a forced or natural exhaust, as its rating plate and manual describe it."""
@@ -62,6 +86,7 @@ class Appliance:
     pitch: float = 1 / 48  # rise over horizontal run
     falls_to: str = "appliance"  # appliance | terminal
     count: str = "centreline"  # centreline | pipe
+    mixed_sizes: str = "no"  # no | by share: whether the size may grow along the run, and how lengths then count
     excess_air: float = 0.4  # fraction over the stoichiometric need
     derate: str = "none"  # reading of the altitude rule, see flue.gas
     cellular_core: bool = False  # the manual names cellular-core pipe

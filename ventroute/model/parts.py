@@ -135,7 +135,7 @@ class Kit:
     pipe: PipeStock
     bends: tuple[Bend, ...]  # preferred first
     coupling: Coupling
-    start: tuple[Change, ...]  # what stands between the collar and the run, in flow order
+    start: tuple[Change, ...]  # what stands between the collar, or the smaller pipe, and the run, in flow order
     terminals: tuple[TerminalFitting, ...]
     regular: tuple[tuple[float, float], ...] = ()
 
@@ -150,6 +150,12 @@ class Kit:
             return own
         usual = dict(self.regular).get(bend.angle_deg, 0.0)
         return row.equivalent_m(bend.angle_deg) if bend.laying_m > usual - _SAME_M else None
+
+    def holds(self, item: str) -> bool:
+        """Whether an item is of this kit."""
+        if item in (self.pipe.item, self.coupling.item):
+            return True
+        return any(row.item == item for group in (self.bends, self.start, self.terminals) for row in group)
 
     @property
     def hub_od_m(self) -> float:

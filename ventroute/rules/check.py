@@ -44,7 +44,11 @@ def judge(
     appliance, kit = site.appliance, route.kit
     pack = pack.applying(appliance, kit.material.name)
     found = [
-        *gate(appliance, kit.material, kit.size_in, pack, site.want, kit.schedule),
+        *dict.fromkeys(
+            finding
+            for each in route.kits
+            for finding in gate(appliance, each.material, each.size_in, pack, site.want, each.schedule)
+        ),
         *place_findings(site, building, pack, route),
         *length_findings(appliance, pack, route),
         *part_findings(pack, route),

@@ -60,8 +60,9 @@ def framing_findings(site: Site, building: Building, pack: Pack, route: Route) -
     for crossing in route.crossings:
         if crossing.cut and (barrier := barrier_of(building, crossing)) is not None:
             for framing in site.framing:
-                if _meets(barrier, framing, route.kit.pipe.od_m / 2):
-                    yield from _against(crossing, framing, pack, route.kit.pipe.od_m)
+                od_m = route.kit_in(crossing).pipe.od_m
+                if _meets(barrier, framing, od_m / 2):
+                    yield from _against(crossing, framing, pack, od_m)
 
 
 def _meets(barrier: Barrier, framing: Framing, radius_m: float) -> bool:

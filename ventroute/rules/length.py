@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from ventroute.constants import MEET_M
 from ventroute.model.appliance import Appliance, SizeLimit, Vec3
 from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, Verdict
-from ventroute.model.route import Part, PartKind, Route, Run
+from ventroute.model.route import CHANGES, Part, PartKind, Route, Run
 from ventroute.model.source import Evidence
-from ventroute.rules.fittings import beside, items, label
+from ventroute.rules.fittings import beside, label
 from ventroute.rules.manual import manual_evidence
 from ventroute.rules.materials import joint
 from ventroute.rules.pack import Pack
@@ -25,19 +25,24 @@ STEEP = 1.0  # rise over run from which a rising run counts as a riser where con
 
 def length_findings(appliance: Appliance, pack: Pack, route: Route) -> Iterator[Finding]:
     """Everything the appliance's manual says about how long, how many bends, and how steep."""
-    row = appliance.limit(route.kit.size_in)
-    if row is None:
+    rows = [row for kit in route.kits if (row := appliance.limit(kit.size_in)) is not None]
+    if len(rows) < len(route.kits):
         note = "the appliance's table has no such size"
-        yield from stated(pack, "size.listed", f"{route.kit.size_in:g} in", Verdict.FAIL, note=note)
+        known = [row.size_in for row in rows]
+        missing = ", ".join(f"{kit.size_in:g} in" for kit in route.kits if kit.size_in not in known)
+        yield from stated(pack, "size.listed", missing, Verdict.FAIL, note=note)
         return
-    yield from _angles(appliance, row, pack, route)
-    yield from _lengths(appliance, row, pack, route)
+    yield from _angles(appliance, rows, pack, route)
+    if len(rows) > 1:
+        yield from _by_share(appliance, rows[0], rows[1], pack, route)
+    else:
+        yield from _lengths(appliance, rows[0], pack, route)
     yield from pitch_findings(appliance, pack, route.runs)
 
 
 def part_findings(pack: Pack, route: Route) -> Iterator[Finding]:
     """Whether the parts of a drawn route are the kit's, meet, and can be sawn."""
-    strange = sorted({part.item for part in route.parts} - items(route.kit))
+    strange = sorted({part.item for part in route.parts if not any(kit.holds(part.item) for kit in route.kits)})
     note = f"not of this system: {', '.join(strange)}" if strange else ""
     yield from stated(pack, "parts.one-system", "all parts", Verdict.FAIL if strange else Verdict.PASS, note=note)
     gaps = [math.dist(a.end_m, b.start_m) for a, b in pairwise(route.parts)]
@@ -67,6 +72,62 @@ def bend_equivalent_m(row: SizeLimit, kit: Kit, part: Part) -> float | None:
     """The table's figure [m] for a bend of a route, None where it has none for its angle, or for its pattern."""
     bend = next((bend for bend in kit.bends if bend.item == part.item), None)
     return row.equivalent_m(part.nominal_deg or 0.0) if bend is None else kit.equivalent_m(row, bend)
+
+
+def shares(appliance: Appliance, smaller: SizeLimit, larger: SizeLimit, route: Route) -> tuple[float, float]:
+    """What the parts of either size use of that size's greatest length, as shares of 1, counted afresh.
+
+    A change of size counts in the size that makes it the greater share. A bend without a figure counts as the route
+    has it.
+    """
+    found = [0.0, 0.0]
+    for part in route.parts:
+        small = route.smaller is not None and route.kit_of(part) is route.smaller
+        row = smaller if small else larger
+        along = _axis_m(part) if appliance.count != "pipe" else part.cut_m or 0.0
+        if part.kind in CHANGES:
+            each = [(_axis_m(part) + _change_m(part, row)) / row.max_length_m for row in (smaller, larger)]
+            found[0] += max(each)
+            continue
+        if part.kind is PartKind.ELBOW:
+            figure = bend_equivalent_m(row, route.kit_of(part), part)
+            along += part.equivalent_m if figure is None else figure
+        found[not small] += along / row.max_length_m
+    return found[0], found[1] + larger.terminal_m / larger.max_length_m
+
+
+def _change_m(part: Part, row: SizeLimit) -> float:
+    return {PartKind.REDUCER: row.reducer_m, PartKind.INCREASER: row.increaser_m}.get(part.kind, 0.0)
+
+
+def _axis_m(part: Part) -> float:
+    """Along the axis, from start over the corner to end [m]."""
+    through = [part.start_m, *([part.corner_m] if part.corner_m else []), part.end_m]
+    return sum(math.dist(p, q) for p, q in pairwise(through))
+
+
+def _by_share(
+    appliance: Appliance, smaller: SizeLimit, larger: SizeLimit, pack: Pack, route: Route
+) -> Iterator[Finding]:
+    """Two sizes: shares together at most 1, shown in metres of the larger size; the stricter of all other limits."""
+    each, rows = shares(appliance, smaller, larger, route), (smaller, larger)
+    subject = f"{smaller.size_in:g} in, then {larger.size_in:g} in, {route.elbows} elbows"
+    said = " and ".join(
+        f"{share:.3f} of the {name} size's" for share, name in zip(each, ("smaller", "larger"), strict=True)
+    )
+    note = f"by share: {said}, together {sum(each):.3f} of 1; shown in lengths of the larger"
+    evidence, most = _manual(appliance, pack, "length.max"), larger.max_length_m
+    yield from at_most(pack, "length.max", subject, sum(each) * most, most, "m", note=note, evidence=evidence)
+    least = max(row.min_length_m for row in rows)
+    if least > 0:
+        plain = sum(share * row.max_length_m for share, row in zip(each, rows, strict=True))
+        evidence = _manual(appliance, pack, "length.min")
+        yield from at_least(pack, "length.min", subject, plain, least, "m", evidence=evidence)
+    elbows = [row.max_elbows for row in rows if row.max_elbows is not None]
+    if elbows:
+        evidence = _manual(appliance, pack, "length.elbows")
+        counted = float(route.elbows)
+        yield from at_most(pack, "length.elbows", "elbows", counted, float(min(elbows)), "count", evidence=evidence)
 
 
 def pitch_findings(appliance: Appliance, pack: Pack, runs: tuple[Run, ...]) -> Iterator[Finding]:
@@ -109,9 +170,10 @@ def pitch_text(pitch: float) -> str:
     return f"{pitch * 12:.3g} in per ft"
 
 
-def _angles(appliance: Appliance, row: SizeLimit, pack: Pack, route: Route) -> Iterator[Finding]:
-    bends = [part for part in route.parts if part.kind is PartKind.ELBOW]
-    without = [part for part in bends if bend_equivalent_m(row, route.kit, part) is None]
+def _angles(appliance: Appliance, rows: Sequence[SizeLimit], pack: Pack, route: Route) -> Iterator[Finding]:
+    known = {kit.size_in: row for kit, row in zip(route.kits, rows, strict=True)}
+    bends = [(part, route.kit_of(part)) for part in route.parts if part.kind is PartKind.ELBOW]
+    without = [part for part, kit in bends if bend_equivalent_m(known[kit.size_in], kit, part) is None]
     strange = sorted({f"{part.nominal_deg or 0.0:g} deg ({part.item})" for part in without})
     note = f"no figure for {', '.join(strange)}" if strange else ""
     verdict = Verdict.FAIL if strange else Verdict.PASS
@@ -141,8 +203,11 @@ def _pipes(pack: Pack, route: Route) -> Iterator[Finding]:
             pack, "parts.least-pipe", label(p), long, beside(route, i, -1) + beside(route, i, 1), "m"
         )
     ]
-    most = max(route.kit.pipe.stick_m)
-    sold = [f for _, p, long in pipes for f in at_most(pack, "parts.stick", label(p), long, most, "m")]
+    sold = [
+        finding
+        for _, p, long in pipes
+        for finding in at_most(pack, "parts.stick", label(p), long, max(route.kit_of(p).pipe.stick_m), "m")
+    ]
     yield from (*tightest(least), *tightest(sold))
 
 
@@ -150,7 +215,8 @@ def _joints(pack: Pack, route: Route) -> Iterator[Finding]:
     """Cement and primer of every pair of materials that is cemented together."""
     kit = route.kit
     used = {part.item for part in route.parts}
-    pairs = {(c.from_material, c.to_material) for c in kit.start if c.item in used} | {(kit.material.name,) * 2}
+    changes = [change for each in route.kits for change in each.start if change.item in used]
+    pairs = {(c.from_material, c.to_material) for c in changes} | {(kit.material.name,) * 2}
     glued = sorted(pair for pair in pairs if kit.material.joint == "cemented" and set(pair) <= set(SOLVENT))
     for first, second in glued:
         found = joint(pack, first, second)

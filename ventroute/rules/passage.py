@@ -40,7 +40,9 @@ def passage_findings(building: Building, pack: Pack, route: Route) -> Iterator[F
             note = "no such hole or cut leads through here"
             yield from stated(pack, "hole.fit", crossing.name, Verdict.FAIL, note=note)
             continue
-        yield from _fit(barrier, pack, route.kit.pipe.od_m)
+        through = (part for part in route.parts if _goes_through(part, barrier))
+        od_m = max((route.kit_of(part).pipe.od_m for part in through), default=route.kit.pipe.od_m)
+        yield from _fit(barrier, pack, od_m)
         yield from _joint(barrier, pack, route)
     yield from _firestop(building, pack, [barrier for barrier in found if barrier is not None])
     yield from _in_view(pack, route, [barrier for barrier in found if barrier is not None])

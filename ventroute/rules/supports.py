@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ventroute.constants import INCH_M
 from ventroute.layout.supports import Supports, supports
 from ventroute.model.appliance import Appliance
-from ventroute.model.parts import Material
+from ventroute.model.parts import Kit, Material
 from ventroute.model.plan import Finding, Verdict
 from ventroute.model.route import PartKind, Route, Run
 from ventroute.model.shelf import Spacing
@@ -64,9 +64,8 @@ def held(pack: Pack, material: str, size_in: float, exhaust_degC: float) -> Held
     return Held(min(last, key=lambda line: line.figures["spacing"].value), hottest)
 
 
-def spacing(pack: Pack, appliance: Appliance, route: Route) -> Spacing:
-    """How far apart the rules let this route be held, for the list of what to buy."""
-    kit = route.kit
+def spacing(pack: Pack, appliance: Appliance, kit: Kit) -> Spacing:
+    """How far apart the rules let pipe of this kit be held, for the list of what to buy."""
     found = held(pack, kit.material.name, kit.size_in, appliance.exhaust_max_degC)
     if found is None:
         return Spacing()
@@ -82,14 +81,15 @@ def growth_m(length_m: float, expansion_per_K: float, from_degC: float, to_degC:
 
 def support_findings(appliance: Appliance, pack: Pack, route: Route) -> Iterator[Finding]:
     """How many supports hold the level runs and the risers, and whether runs have room to grow."""
-    kit = route.kit
-    found = held(pack, kit.material.name, kit.size_in, appliance.exhaust_max_degC)
-    subject = f"{kit.size_in:g} in {kit.material.name}"
-    if found is None:
-        note = "no spacing on record for this material and size: ask its maker"
-        yield from stated(pack, "support.spacing", subject, Verdict.ASK, note=note)
-    else:
-        yield from _spaced(pack, subject, found, supports(route, spacing(pack, appliance, route)))
+    for stretch in route.stretches:
+        kit = stretch.kit
+        found = held(pack, kit.material.name, kit.size_in, appliance.exhaust_max_degC)
+        subject = f"{kit.size_in:g} in {kit.material.name}"
+        if found is None:
+            note = "no spacing on record for this material and size: ask its maker"
+            yield from stated(pack, "support.spacing", subject, Verdict.ASK, note=note)
+        else:
+            yield from _spaced(pack, subject, found, supports(stretch, spacing(pack, appliance, kit)))
     yield from _growth(appliance, pack, route)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import sqrt
 
+from ventroute.model.parts import Kit
 from ventroute.model.plan import ShoppingLine
 from ventroute.model.route import Crossing, Route
 from ventroute.model.shelf import Asks, Goods, Shelf
@@ -18,26 +19,27 @@ _OUTDOORS = "outdoors"
 def barrier_lines(route: Route, site: Site, shelf: Shelf, asks: Asks) -> Iterator[ShoppingLine]:
     """Lines for every crossing in flow order, then for every old hole that the route leaves."""
     for crossing in route.crossings:
-        yield from _crossing(crossing, route, site, shelf)
+        yield from _crossing(crossing, route.kit_in(crossing), site, shelf)
         if crossing.name in asks.firestop:
             why = f"the barrier at '{crossing.name}' asks for a listed firestop"
-            yield _line(_pick(shelf, "firestop", route), "firestop", f"firestop for {_pipe(route)} pipe", why)
+            kit = route.kit_in(crossing)
+            yield _line(_pick(shelf, "firestop", kit), "firestop", f"firestop for {_pipe(kit)} pipe", why)
     used = {crossing.name for crossing in route.crossings}
     for hole in site.holes:
         if hole.name not in used:
             yield _plug(hole, shelf)
 
 
-def _crossing(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> Iterator[ShoppingLine]:
-    yield _seal(crossing, route, site, shelf)
+def _crossing(crossing: Crossing, kit: Kit, site: Site, shelf: Shelf) -> Iterator[ShoppingLine]:
+    yield _seal(crossing, kit, site, shelf)
     if _OUTDOORS not in _through(crossing, site):
         return
     if abs(crossing.direction[2]) > 0.5:
-        yield _flashing(crossing, route, site, shelf)
+        yield _flashing(crossing, kit, site, shelf)
     else:
-        plate = _pick(shelf, "wall plate", route)
+        plate = _pick(shelf, "wall plate", kit)
         why = f"both faces of the wall at '{crossing.name}'"
-        yield _line(plate, f"wall-plate-{route.kit.size_in:g}", f"wall plate for {_pipe(route)} pipe", why, 2)
+        yield _line(plate, f"wall-plate-{kit.size_in:g}", f"wall plate for {_pipe(kit)} pipe", why, 2)
 
 
 def _through(crossing: Crossing, site: Site) -> tuple[str, ...]:
@@ -45,12 +47,12 @@ def _through(crossing: Crossing, site: Site) -> tuple[str, ...]:
     return next((p.through for p in passages if p.name == crossing.name), ())
 
 
-def _pipe(route: Route) -> str:
-    return f"{format_size(route.kit.size_in)} {route.kit.material.name}"
+def _pipe(kit: Kit) -> str:
+    return f"{format_size(kit.size_in)} {kit.material.name}"
 
 
-def _pick(shelf: Shelf, kind: str, route: Route) -> Goods | None:
-    found = shelf.of_kind(kind, route.kit.size_in, route.kit.material.name)
+def _pick(shelf: Shelf, kind: str, kit: Kit) -> Goods | None:
+    found = shelf.of_kind(kind, kit.size_in, kit.material.name)
     return found[0] if found else None
 
 
@@ -66,9 +68,9 @@ def _spanned(shelf: Shelf, kind: str, measure_m: float) -> Goods | None:
     return min(fits, key=lambda g: (g.span_m[1] if g.span_m else 0.0, g.item), default=None)
 
 
-def _seal(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> ShoppingLine:
+def _seal(crossing: Crossing, kit: Kit, site: Site, shelf: Shelf) -> ShoppingLine:
     """What fills the ring between hole and pipe; a new hole's ring is not known before it is made."""
-    od = route.kit.pipe.od_m
+    od = kit.pipe.od_m
     hole = next((h for h in site.holes if h.name == crossing.name), None)
     if hole is None:
         why = f"round the pipe ({note_length(od, short=True)} outside) at the new hole, '{crossing.name}'"
@@ -91,14 +93,14 @@ def _plug(hole: Hole, shelf: Shelf) -> ShoppingLine:
     return _line(plug, "hole-plug", f"cap and sealant for a {note_length(hole.clear_m, short=True)} hole", why, 2)
 
 
-def _flashing(crossing: Crossing, route: Route, site: Site, shelf: Shelf) -> ShoppingLine:
+def _flashing(crossing: Crossing, kit: Kit, site: Site, shelf: Shelf) -> ShoppingLine:
     roof = _roof_at(crossing, site)
     slope = _slope(roof) if roof else 0.0
     words = note_roof(slope)
-    fits = [g for g in shelf.of_kind("flashing", route.kit.size_in, route.kit.material.name) if _takes(g, slope)]
+    fits = [g for g in shelf.of_kind("flashing", kit.size_in, kit.material.name) if _takes(g, slope)]
     why = f"'{crossing.name}' through '{roof.name}', {words}" if roof else f"'{crossing.name}', flat roof"
     best = min(fits, key=lambda g: (g.pitch or (0.0, 0.0), g.item), default=None)
-    return _line(best, f"flashing-{route.kit.size_in:g}", f"flashing for {_pipe(route)} pipe, roof {words}", why)
+    return _line(best, f"flashing-{kit.size_in:g}", f"flashing for {_pipe(kit)} pipe, roof {words}", why)
 
 
 def _takes(goods: Goods, slope: float) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import combinations_with_replacement
 
 from ventroute.model.parts import Change, Kit
-from ventroute.model.route import PartKind, Route
+from ventroute.model.route import CHANGES, PartKind, Route
 from ventroute.model.shelf import Can, Shelf
 
 Joint = tuple[str, str, float]  # two materials in order of name, size
@@ -27,26 +27,26 @@ def joints(route: Route, collar_material: str | None) -> Mapping[Joint, int]:
     downstream one. The collar's own socket is one where it is cemented too. Gasketed pipe has none, and neither has a
     joint between a plastic and a metal. What closes the end is pressed on.
     """
-    kit = route.kit
-    if kit.material.joint != "cemented":
+    collar_kit = route.kits[0]
+    if collar_kit.material.joint != "cemented":
         return {}
     found: Counter[Joint] = Counter()
-    own = kit.material.name
+    own = collar_kit.material.name
     for part in route.parts:
         if part.kind in _SOCKETS:
             count = 1 if part.street else _SOCKETS[part.kind]
-            found[*pair(own, own), kit.size_in] += count
-    for change in _used(route, kit):
+            found[*pair(own, own), route.kit_of(part).size_in] += count
+    for change in (change for kit in route.kits for change in _used(route, kit)):
         found[*pair(change.to_material, change.to_material), change.to_size_in] += 1
-    first = _used(route, kit)[:1]
-    start = (first[0].from_material, first[0].from_size_in) if first else (own, kit.size_in)
+    first = _used(route, collar_kit)[:1]
+    start = (first[0].from_material, first[0].from_size_in) if first else (own, collar_kit.size_in)
     found[*pair(collar_material or start[0], start[0]), start[1]] += 1
     return {joint: count for joint, count in sorted(found.items()) if count and _glued(joint)}
 
 
 def _used(route: Route, kit: Kit) -> list[Change]:
     """The changes that stand in the route, in flow order."""
-    items = {part.item for part in route.parts if part.kind in (PartKind.INCREASER, PartKind.REDUCER, PartKind.ADAPTER)}
+    items = {part.item for part in route.parts if part.kind in CHANGES}
     return [change for change in kit.start if change.item in items]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from ventroute.model.plan import CutStick
 from ventroute.model.route import Part, PartKind, Route
@@ -28,11 +28,10 @@ def route_cuts(route: Route, stock: Stock, kerf_m: float = KERF_M) -> CutPlan:
         A piece longer than a stick, too few sticks on sale, or pipe that must not be sawn and is not sold in the
         lengths that the route needs.
     """
-    pipe = route.kit.pipe
     wanted = pieces(route.parts)
-    sold = on_sale(pipe.item, pipe.stick_m, stock)
-    if pipe.can_be_cut:
-        return cut_plan(wanted, {pipe.item: sold}, stock.pieces, kerf_m)
+    sold = {kit.pipe.item: on_sale(kit.pipe.item, kit.pipe.stick_m, stock) for kit in route.kits}
+    if all(kit.pipe.can_be_cut for kit in route.kits):
+        return cut_plan(wanted, sold, stock.pieces, kerf_m)
     return _whole_lengths(wanted, sold)
 
 
@@ -51,11 +50,11 @@ def on_sale(item: str, stick_m: Sequence[float], stock: Stock) -> list[StickOffe
     return [StickOffer(length, row.each if row else None, count) for length, row, count in offers if count != 0]
 
 
-def _whole_lengths(wanted: Sequence[Piece], sold: Sequence[StickOffer]) -> CutPlan:
+def _whole_lengths(wanted: Sequence[Piece], sold: Mapping[str, Sequence[StickOffer]]) -> CutPlan:
     """Pipe that is not sawn: every piece must be a length that is sold."""
-    lengths = [offer.length_m for offer in sold]
     sticks = []
     for n, piece in enumerate(wanted, start=1):
+        lengths = [offer.length_m for offer in sold[piece.item]]
         length = min(lengths, key=lambda m: abs(m - piece.length_m), default=None)
         if length is None or abs(length - piece.length_m) > _ADJUST_M:
             raise CutError(_not_sold(piece, lengths))

@@ -8,6 +8,7 @@ from itertools import pairwise
 from math import ceil, dist
 
 from ventroute.layout.supports import Supports, supports
+from ventroute.model.parts import Kit
 from ventroute.model.plan import FlueState, ShoppingLine
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.model.shelf import Asks, Goods, Shelf, Spacing, Stock
@@ -25,14 +26,15 @@ def sundry_lines(
     """Everything but pipe, fittings and what a barrier takes, in a fixed order."""
     yield from _held(route, site, shelf, asks)
     yield from _glue(route, site, shelf, stock)
-    yield from _insulation(route, shelf, flue, asks)
+    for stretch in route.stretches:
+        yield from _insulation(stretch, shelf, flue, asks)
     yield from _drain(route, site, shelf, flue, asks)
     yield _label(route, shelf)
     yield _alarms(site, shelf)
 
 
-def _first(shelf: Shelf, kind: str, route: Route) -> Goods | None:
-    found = shelf.of_kind(kind, route.kit.size_in, route.kit.material.name)
+def _first(shelf: Shelf, kind: str, kit: Kit) -> Goods | None:
+    found = shelf.of_kind(kind, kit.size_in, kit.material.name)
     return found[0] if found else None
 
 
@@ -43,13 +45,14 @@ def _line(goods: Goods | None, item: str, words: str, quantity: float, why: str)
 
 def _held(route: Route, site: Site, shelf: Shelf, asks: Asks) -> Iterator[ShoppingLine]:
     """Hangers by the spacing that the rules ask for at the hottest gas the appliance sends."""
-    kit, spacing = route.kit, asks.spacing
-    count = supports(route, spacing)
-    words = f"{format_size(kit.size_in)} {kit.material.name} pipe hanger, leaves the pipe free to slide"
-    reason = f"{spacing.why}; gas at {format_temperature(site.appliance.exhaust_max_degC)}"
-    why = "; ".join(text for text in (_level_words(count, spacing, reason), _riser_words(count)) if text)
-    if count.total:
-        yield _line(_first(shelf, "hanger", route), f"hanger-{kit.size_in:g}", words, count.total, why)
+    for stretch in route.stretches:
+        kit, spacing = stretch.kit, asks.spacing if stretch.kit is route.kit else asks.smaller
+        count = supports(stretch, spacing)
+        words = f"{format_size(kit.size_in)} {kit.material.name} pipe hanger, leaves the pipe free to slide"
+        reason = f"{spacing.why}; gas at {format_temperature(site.appliance.exhaust_max_degC)}"
+        why = "; ".join(text for text in (_level_words(count, spacing, reason), _riser_words(count)) if text)
+        if count.total:
+            yield _line(_first(shelf, "hanger", kit), f"hanger-{kit.size_in:g}", words, count.total, why)
 
 
 def _level_words(count: Supports, spacing: Spacing, reason: str) -> str:
@@ -101,7 +104,7 @@ def _insulation(route: Route, shelf: Shelf, flue: FlueState | None, asks: Asks) 
     length = sum(_length(part) for part in route.parts if part.space in asks.insulate)
     if length <= 0:
         return
-    goods = _first(shelf, "insulation", route)
+    goods = _first(shelf, "insulation", route.kit)
     spaces = ", ".join(sorted(space for space in asks.insulate if any(part.space == space for part in route.parts)))
     least = flue.insulate_m if flue else None
     layers = max(1, ceil(least / goods.span_m[1] - 1e-9)) if least and goods and goods.span_m else 1
@@ -127,16 +130,15 @@ def _drain(route: Route, site: Site, shelf: Shelf, flue: FlueState | None, asks:
         return
     why = f"category {appliance.category}: condensate{_amount(flue)} must be drained"
     tee = asks.drain_tee or appliance.falls_to == "terminal"
+    kit = route.kit if appliance.falls_to == "terminal" else route.kits[0]  # at the end that the water runs to
     if tee:
-        words = f"{format_size(route.kit.size_in)} {route.kit.material.name} drain tee"
-        found = _first(shelf, "drain tee", route)
-        yield _line(
-            found, f"drain-tee-{route.kit.size_in:g}", words, 1, f"{why}, and does not run back to the appliance"
-        )
+        words = f"{format_size(kit.size_in)} {kit.material.name} drain tee"
+        found = _first(shelf, "drain tee", kit)
+        yield _line(found, f"drain-tee-{kit.size_in:g}", words, 1, f"{why}, and does not run back to the appliance")
     own = "" if tee else "; leave it out where the appliance brings its own"
-    yield _line(_first(shelf, "trap", route), "trap-condensate", "condensate trap", 1, why + own)
+    yield _line(_first(shelf, "trap", kit), "trap-condensate", "condensate trap", 1, why + own)
     where = "one length to a drain: measure the way, and neutralise where the rules ask"
-    yield _line(_first(shelf, "tubing", route), "tubing-condensate", "condensate tubing", 1, f"{why}; {where}")
+    yield _line(_first(shelf, "tubing", kit), "tubing-condensate", "condensate tubing", 1, f"{why}; {where}")
 
 
 def _amount(flue: FlueState | None) -> str:
@@ -148,7 +150,7 @@ def _amount(flue: FlueState | None) -> str:
 def _label(route: Route, shelf: Shelf) -> ShoppingLine:
     rooms = sorted({part.space for part in route.parts if part.kind is PartKind.PIPE} - {"outdoors", ""})
     why = f"one in each space the vent runs through ({', '.join(rooms)}), so that nobody takes it for plumbing"
-    return _line(_first(shelf, "label", route), "label-vent", "label: appliance vent", max(1, len(rooms)), why)
+    return _line(_first(shelf, "label", route.kit), "label-vent", "label: appliance vent", max(1, len(rooms)), why)
 
 
 def _alarms(site: Site, shelf: Shelf) -> ShoppingLine:

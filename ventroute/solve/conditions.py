@@ -39,6 +39,10 @@ class Conditions:
     _framing: list[Bodies] = field(default_factory=list)
     _pools: dict[tuple[tuple[str, ...], int | None], Pool] = field(default_factory=dict)
 
+    def of(self, problem: Problem) -> Conditions:
+        """Those of another problem in the same house: its solids are the same."""
+        return Conditions(problem, _bodies=self._bodies, _framing=self._framing)
+
     def sides(self, link: Link) -> Sides:
         """Where the directions of a link with a fixed end lie."""
         if link.key not in self._sides:

@@ -1,4 +1,4 @@
-"""Where along a leg no coupling may stand."""
+"""Where along a leg no coupling may stand, and whether a sleeve of fittings may stand somewhere."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
+from ventroute.solve.family import SLACK_M
 from ventroute.solve.solver import Way
 
 FloatArray = NDArray[np.float64]
@@ -32,6 +33,19 @@ def _leg(conditions: Conditions, way: Way, leg: int) -> Intervals:
             space, start = passage.spaces[1], high
     end = float(np.linalg.norm(way.corners[leg + 1] - a))
     return (*out, *_solids(conditions, space, a, u, (start, end), half))
+
+
+def fits(conditions: Conditions, space: int, a: FloatArray, b: FloatArray, radius: float) -> bool:
+    """Whether a straight sleeve of fittings from a to b (3,) keeps its gap to the walls and the bodies of a space."""
+    u = (b - a) / np.linalg.norm(b - a)
+    hull, bodies = conditions.building.spaces[space].container, conditions.bodies(space)
+    need = radius * np.sqrt(np.maximum(0.0, 1.0 - (hull.normals @ u) ** 2)) + conditions.problem.gap_m
+    if bool((np.maximum(hull.normals @ a, hull.normals @ b) + need > hull.offsets + SLACK_M).any()):
+        return False
+    near = np.flatnonzero(bodies.near(a, b, np.array(radius))).tolist()
+    n, limit, rim = bodies.planes(bodies.rows(near, np.tile(u, (len(near), 1))))
+    ahead = np.minimum(n @ a, n @ b) - limit - radius * rim
+    return not bool((ahead < -SLACK_M).all(axis=1).any())
 
 
 def _where(plane: tuple[FloatArray, float], a: FloatArray, u: FloatArray) -> float:

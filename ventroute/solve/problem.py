@@ -43,6 +43,11 @@ class Weights:
         bend = {a: min(p for (angle, _), p in each.items() if angle == a) for a, _ in each}
         return cls(name, per_m, bend, effort=effort, more={key: p - bend[key[0]] for key, p in each.items()})
 
+    @property
+    def key(self) -> tuple[object, ...]:
+        """Equal for equal prices."""
+        return self.name, self.per_m, tuple(sorted(self.bend.items())), tuple(sorted(self.more.items()))
+
 
 @dataclass(frozen=True, slots=True)
 class Elbow:

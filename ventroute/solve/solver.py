@@ -25,6 +25,16 @@ _MANY = 1000.0  # price of a bend where the fewest are wanted: above that of any
 
 
 @dataclass(frozen=True, eq=False)
+class Growth:
+    """Where the size grows: the smaller pipe goes on from a hole to its own end, the larger begins at ``start_m``."""
+
+    crossing: int  # of the chain
+    stop_m: FloatArray  # the smaller pipe's end, in its coupling
+    start_m: FloatArray  # the coupling's other stop, where the first increaser's spigot rests
+    run_m: float  # from the hole's middle to ``start_m``
+
+
+@dataclass(frozen=True, eq=False)
 class Way:
     """A whole way out: corners from collar to terminal, bends between them, and what it comes to."""
 
@@ -38,6 +48,7 @@ class Way:
     crossing_leg: tuple[int, ...]  # leg on which each crossing lies
     leg_space: tuple[int, ...]  # space in which each leg starts
     price: float
+    growth: Growth | None = None
 
     @property
     def new_holes(self) -> int:
@@ -64,42 +75,65 @@ def solve(problem: Problem, weights: Weights, conditions: Conditions | None = No
     """
     conditions = conditions or Conditions(problem)
     found, refusals = conditions.linked
-    wanted, rows = [], []
-    for chain, row in found:
-        if terminal_kind(chain[-1]) in problem.want.terminals:
-            wanted.append(chain)
-            rows.append(row)
-    sought: dict[tuple[str, ...], _Sought] = {}
-    parts = [[_sought(problem, link, weights, conditions, sought) for link in row] for row in rows]
-    fixed = [weights.new_hole * _holes(chain) + _cut_price(chain, weights) for chain in wanted]
-    queue = [(_bound(row) + price, i) for i, (row, price) in enumerate(zip(parts, fixed, strict=True))]
+    sought: dict[tuple[str, ...], Sought] = {}
+    rows = [
+        Row(chain, [Sought.of(problem, link, weights, conditions, sought) for link in row], holes_price(chain, weights))
+        for chain, row in found
+        if terminal_kind(chain[-1]) in problem.want.terminals
+    ]
+    return best_of(rows, refusals, every=len(found) < MOST_CHAINS)
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """A chain, its links under one price, and what it costs besides them."""
+
+    chain: tuple[Crossing, ...]
+    parts: list[Sought]
+    fixed: float
+    growth: Growth | None = None
+
+    @property
+    def kind(self) -> str:
+        """Of its terminal."""
+        return terminal_kind(self.chain[-1])
+
+    @property
+    def bound(self) -> float:
+        """No way through it is cheaper."""
+        return sum(part.bound for part in self.parts) + self.fixed
+
+
+def best_of(rows: Sequence[Row], refusals: Sequence[str], *, every: bool) -> Outcome:
+    """The best ways through chains, each link searched no further than it takes; ``every``: no chain is left out."""
+    queue = [(row.bound, i) for i, row in enumerate(rows)]
     heapq.heapify(queue)
     ways: list[Way] = []
     least: dict[str, float] = {}
     while queue:
         _, i = heapq.heappop(queue)
-        chain, kind, bound = wanted[i], terminal_kind(wanted[i][-1]), _bound(parts[i]) + fixed[i]
-        to_beat = min((w.price for w in ways if w.kind == kind and w.new_holes <= _holes(chain)), default=np.inf)
-        unknown = next((part for part in parts[i] if part.result is None), None)
+        row, kind, bound = rows[i], rows[i].kind, rows[i].bound
+        to_beat = min((w.price for w in ways if w.kind == kind and w.new_holes <= _holes(row.chain)), default=np.inf)
+        unknown = next((part for part in row.parts if part.result is None), None)
         if bound >= to_beat or not np.isfinite(bound):
             least.setdefault(kind, np.inf)
         elif unknown is None:
             least[kind] = min(least.get(kind, np.inf), bound)
-            ways += _combined(chain, kind, parts[i], fixed[i])
+            ways += _combined(row)
         else:
-            unknown.look(min([to_beat, *(row[0] for row in queue[:1])]) - (bound - unknown.bound))
-            heapq.heappush(queue, (_bound(parts[i]) + fixed[i], i))
+            unknown.look(min([to_beat, *(other[0] for other in queue[:1])]) - (bound - unknown.bound))
+            heapq.heappush(queue, (row.bound, i))
     rolled: dict[str, float] = {}
-    for chain, known, price in zip(wanted, parts, fixed, strict=True):
-        kind = terminal_kind(chain[-1])
-        rolled[kind] = min(rolled.get(kind, np.inf), sum(part.rolled for part in known) + price)
-    if len(found) >= MOST_CHAINS:
+    for row in rows:
+        price = sum(part.rolled for part in row.parts) + row.fixed
+        rolled[row.kind] = min(rolled.get(row.kind, np.inf), price)
+    if not every:
         least, rolled = dict.fromkeys(least, 0.0), dict.fromkeys(rolled, 0.0)
     return Outcome(tuple(_undominated(ways)), least, rolled, tuple(refusals))
 
 
 @dataclass(slots=True)
-class _Sought:
+class Sought:
     """A link under one price: what no way through it is cheaper than, raised by as much work as is asked for."""
 
     problem: Problem
@@ -110,6 +144,26 @@ class _Sought:
     floor: float  # the bound at first
     search: Search | None = None
     result: LinkResult | None = None  # once there is no more to know
+
+    @classmethod
+    def of(
+        cls,
+        problem: Problem,
+        link: Link,
+        weights: Weights,
+        conditions: Conditions,
+        known: dict[tuple[str, ...], Sought],
+        mark: tuple[str, ...] = (),
+    ) -> Sought:
+        """The link, once for all chains that share it, at first under a bound that costs nothing.
+
+        ``mark`` tells it from links of the same ends in another problem.
+        """
+        key = (*mark, *link.key)
+        if key not in known:
+            floor = link.straight_m * weights.per_m + _turning(problem, weights, sum(link.turns_deg))
+            known[key] = cls(problem, link, weights, conditions, floor, floor)
+        return known[key]
 
     @property
     def rolled(self) -> float:
@@ -127,20 +181,6 @@ class _Sought:
             self.result = _fewest(self.problem, self.link, self.weights, self.conditions, found) if helped else found
 
 
-def _bound(parts: Sequence[_Sought]) -> float:
-    return sum(part.bound for part in parts)
-
-
-def _sought(
-    problem: Problem, link: Link, weights: Weights, conditions: Conditions, known: dict[tuple[str, ...], _Sought]
-) -> _Sought:
-    """The link, once for all chains that share it, at first under a bound that costs nothing."""
-    if link.key not in known:
-        floor = link.straight_m * weights.per_m + _turning(problem, weights, sum(link.turns_deg))
-        known[link.key] = _Sought(problem, link, weights, conditions, floor, floor)
-    return known[link.key]
-
-
 def _turning(problem: Problem, weights: Weights, turn_deg: float) -> float:
     """No fittings that turn so far cost less: what each degree costs in the one that is best at it, give and all."""
     return turn_deg * min((p / (a + problem.give_deg) for a, p in weights.bend.items()), default=0.0)
@@ -150,8 +190,10 @@ def _holes(chain: Sequence[Crossing]) -> int:
     return sum(crossing.is_cut for crossing in chain)
 
 
-def _cut_price(chain: Sequence[Crossing], weights: Weights) -> float:
-    return sum(c.passage.cost for c in chain if c.is_cut) if weights.name == "cost" else 0.0
+def holes_price(chain: Sequence[Crossing], weights: Weights) -> float:
+    """What the new holes of a chain cost."""
+    made = sum(c.passage.cost for c in chain if c.is_cut) if weights.name == "cost" else 0.0
+    return weights.new_hole * _holes(chain) + made
 
 
 def _fewest(problem: Problem, link: Link, weights: Weights, conditions: Conditions, found: LinkResult) -> LinkResult:
@@ -162,23 +204,21 @@ def _fewest(problem: Problem, link: Link, weights: Weights, conditions: Conditio
     return LinkResult(tuple(sorted(priced, key=lambda p: (p.price, p.bends))), found.bound)
 
 
-def _combined(chain: tuple[Crossing, ...], kind: str, parts: Sequence[_Sought], holes_price: float) -> list[Way]:
+def _combined(row: Row) -> list[Way]:
     """Every sum of the links' paths that no other of the chain beats in price and bends."""
-    sums: list[tuple[float, int, tuple[LinkPath, ...]]] = [(holes_price, 0, ())]
-    for result in (part.result for part in parts if part.result is not None):
+    sums: list[tuple[float, int, tuple[LinkPath, ...]]] = [(row.fixed, 0, ())]
+    for result in (part.result for part in row.parts if part.result is not None):
         sums = [(s + p.price, b + p.bends, (*paths, p)) for s, b, paths in sums for p in result.paths]
         sums.sort(key=lambda row: (row[0], row[1]))
         kept: list[tuple[float, int, tuple[LinkPath, ...]]] = []
-        for row in sums:
-            if all(row[1] < other[1] for other in kept):
-                kept.append(row)
+        for one in sums:
+            if all(one[1] < other[1] for other in kept):
+                kept.append(one)
         sums = kept
-    return [_joined(chain, kind, [part.link for part in parts], paths, price) for price, _, paths in sums]
+    return [_joined(row, paths, price) for price, _, paths in sums]
 
 
-def _joined(
-    chain: tuple[Crossing, ...], kind: str, parts: list[Link], paths: tuple[LinkPath, ...], price: float
-) -> Way:
+def _joined(row: Row, paths: tuple[LinkPath, ...], price: float) -> Way:
     corners = [paths[0].corners[:1]]
     dirs: list[FloatArray] = []
     angles: list[float] = []
@@ -186,7 +226,7 @@ def _joined(
     street: list[bool] = []
     crossing_leg: list[int] = []
     leg_space: list[int] = []
-    for link, path in zip(parts, paths, strict=True):
+    for link, path in zip((part.link for part in row.parts), paths, strict=True):
         strand = path.strand
         first = len(angles)
         corners.append(path.corners[1:-1])
@@ -201,8 +241,8 @@ def _joined(
             crossing_leg.append(len(angles))
     corners.append(paths[-1].corners[-1:])
     return Way(
-        kind, chain, np.concatenate(corners), np.array(dirs), tuple(angles), tuple(patterns), tuple(street),
-        tuple(crossing_leg), tuple(leg_space), price,
+        row.kind, row.chain, np.concatenate(corners), np.array(dirs), tuple(angles), tuple(patterns), tuple(street),
+        tuple(crossing_leg), tuple(leg_space), price, row.growth,
     )  # fmt: skip
 
 
