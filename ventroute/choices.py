@@ -6,12 +6,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from ventroute.constants import INCH_M
 from ventroute.model.plan import Finding, PlannedRoute, Rejected, Verdict
 from ventroute.model.route import PartKind, Route
 from ventroute.units import format_length, format_size
 
 MOST_ROUTES = 12
 _SAME_M = 1e-6
+_LEAST_M = INCH_M / 32  # what a sixteenth rounds to nothing
 
 
 def fittings(route: Route) -> int:
@@ -90,7 +92,7 @@ def too_long(route: Route, limit_m: float) -> Rejected | None:
     elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
     enough = "might be enough" if elbow >= over else "would not be enough"
     because = (
-        f"{_name(route)} needs at least {format_length(route.equivalent_m)} equivalent, "
+        f"needs at least {format_length(route.equivalent_m)} equivalent, "
         f"{format_length(over)} over the {format_length(limit_m)} limit; one elbow fewer {enough}"
     )
     return _rejected(route, "length.max", because)
@@ -99,7 +101,7 @@ def too_long(route: Route, limit_m: float) -> Rejected | None:
 def failed(route: Route, findings: Sequence[Finding]) -> Rejected:
     """Why a route that was found does not comply: its worst finding."""
     worst = next(f for f in findings if f.verdict is Verdict.FAIL)
-    words = _too_short(route, worst) if worst.rule == "length.min" else f"{_name(route)}: {told(worst)}"
+    words = _too_short(route, worst) if worst.rule == "length.min" else told(worst)
     return _rejected(route, worst.rule, words)
 
 
@@ -110,7 +112,7 @@ def _too_short(route: Route, finding: Finding) -> str:
     elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
     bends = f", or {math.ceil(short / elbow - _SAME_M)} elbow(s) more at {format_length(elbow)} each" if elbow else ""
     return (
-        f"{_name(route)} comes to {format_length(route.equivalent_m)} equivalent, {format_length(short)} short of the "
+        f"comes to {format_length(route.equivalent_m)} equivalent, {format_length(short)} short of the "
         f"{format_length(least)} that the appliance needs at least; {format_length(short)} more pipe{bends} would do"
     )
 
@@ -121,18 +123,21 @@ def told(finding: Finding) -> str:
     if finding.measured is None or finding.limit is None:
         return words
     found, asked = (_figure(value, finding.unit) for value in (finding.measured, finding.limit))
-    off = "" if finding.margin is None else f", {_figure(abs(finding.margin), finding.unit)} off"
+    off = "" if finding.margin is None else f", {_off(abs(finding.margin), finding.unit)} off"
     return f"{words} (found {found}, limit {asked}{off})"
+
+
+def _off(margin: float, unit: str) -> str:
+    """How far off: what a tape cannot show is still not nothing."""
+    if unit == "m" and margin < _LEAST_M:
+        return "less than 1/16 in"
+    return _figure(margin, unit)
 
 
 def _figure(value: float, unit: str) -> str:
     if unit == "m":
         return format_length(value)
     return f"{value:.4g}{'' if unit in ('', 'count') else ' ' + unit}"
-
-
-def _name(route: Route) -> str:
-    return f"{format_size(route.kit.size_in)} {route.kit.material.name} to the {route.terminal_kind}"
 
 
 def _rejected(route: Route, rule: str, because: str) -> Rejected:

@@ -247,11 +247,9 @@ class _Choice:
             yield min(misses, key=lambda m: (m.rule != "stock", m.nearest_m is None, m.nearest_m or 0.0))
 
     def _none(self, outcome: Outcome, kind: str) -> Rejected:
-        name = f"{self.size_in:g} in {self.material}"
         if outcome.refusals:
-            because = f"no way for {name} to a {kind}: " + "; ".join(outcome.refusals)
-            return self._rejected("passage", because, None, kind)
-        because = f"no way for {name} to a {kind}: no hole or cut leads there with room for its fittings"
+            return self._rejected("passage", "no way: " + "; ".join(outcome.refusals), None, kind)
+        because = "no way: no hole or cut leads there with room for its fittings"
         return self._rejected("passage", because, None, kind)
 
     def _judged(self, problem: Problem, route: Route, least_m: tuple[float, ...]) -> PlannedRoute | Rejected:

@@ -113,7 +113,7 @@ def _finding(finding: Finding, units: str) -> list[str]:
         figures = f": {measure(finding.measured, finding.unit, units)}"
         if finding.limit is not None:
             figures += f", limit {measure(finding.limit, finding.unit, units)}"
-    note = f". {finding.note}" if finding.note else ""
+    note = f"{'' if figures.endswith('.') else '.'} {finding.note}" if finding.note else ""
     source = f" [{finding.source}; {grade_words(finding.grade)}]"
     return _wrapped(f"{finding.rule}, {finding.subject}{figures}{note}{source}", f"    {MARKS[finding.verdict]:<5}")
 

@@ -167,9 +167,8 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class Asks:
-    """What findings ask for beyond the parts: how it is held, crossings to firestop, spaces to insulate, a drain."""
+    """What findings ask for beyond the parts: how it is held, crossings to firestop, spaces to insulate."""
 
     spacing: Spacing = Spacing()
     firestop: frozenset[str] = frozenset()
     insulate: frozenset[str] = frozenset()
-    drain_tee: bool = False

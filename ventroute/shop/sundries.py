@@ -12,6 +12,7 @@ from ventroute.model.plan import FlueState, ShoppingLine
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.model.shelf import Asks, Goods, Shelf, Spacing, Stock
 from ventroute.model.site import Site
+from ventroute.sentences import counted
 from ventroute.shop.joints import cans, joints, volume_L
 from ventroute.units import format_length, format_size, format_temperature
 
@@ -63,7 +64,7 @@ def _level_words(count: Supports, spacing: Spacing, reason: str) -> str:
 def _riser_words(count: Supports) -> str:
     if not count.feet:
         return ""
-    middle = f", {count.guides} guides between" if count.guides else ""
+    middle = f", {counted(count.guides, 'guide')} between" if count.guides else ""
     return f"{count.feet} at the foot of risers and where they cross construction{middle}"
 
 
@@ -121,12 +122,12 @@ def _length(part: Part) -> float:
 
 
 def _drain(route: Route, site: Site, shelf: Shelf, flue: FlueState | None, asks: Asks) -> Iterator[ShoppingLine]:
-    """Trap and tubing wherever condensate is to be expected; a tee in the run only where it was asked for."""
+    """Trap and tubing wherever condensate is to be expected; a tee in the run where it does not run back."""
     appliance = site.appliance
     if not appliance.condensing:
         return
     why = f"category {appliance.category}: condensate{_amount(flue)} must be drained"
-    tee = asks.drain_tee or appliance.falls_to == "terminal"
+    tee = appliance.falls_to == "terminal"
     if tee:
         words = f"{format_size(route.kit.size_in)} {route.kit.material.name} drain tee"
         found = _first(shelf, "drain tee", route)
