@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 from ventroute.constants import INCH_M
 from ventroute.model.plan import Finding, PlannedRoute, Rejected, Verdict
@@ -30,15 +31,24 @@ def group(planned: PlannedRoute) -> tuple[str, float, str]:
     return route.kit.material.name, route.kit.size_in, route.terminal_kind
 
 
-def _measures(planned: PlannedRoute) -> tuple[float, float, float, float]:
+def unpriced(planned: PlannedRoute) -> int:
+    """How many lines of the bill have no price: what is not known is not nothing."""
+    return sum(line.cost is None for line in planned.shopping)
+
+
+def _measures(planned: PlannedRoute) -> tuple[float, tuple[int, float], int, int]:
+    """Length, cost (a bill with fewer unknown prices first), fittings, new holes."""
     route = planned.route
-    return round(route.equivalent_m, 6), round(planned.cost, 2), fittings(route), route.new_holes
+    cost = (unpriced(planned), round(planned.cost, 2))
+    return round(route.equivalent_m, 6), cost, fittings(route), route.new_holes
 
 
 def _order(planned: PlannedRoute, prefer: str) -> tuple[float, ...]:
     length, cost, parts, holes = _measures(planned)
-    first = {"length": (length, parts, cost), "cost": (cost, length, parts), "fittings": (parts, length, cost)}[prefer]
-    return (*first, holes)
+    first: dict[str, tuple[float, ...]] = {
+        "length": (length, parts, *cost), "cost": (*cost, length, parts), "fittings": (parts, length, *cost)
+    }  # fmt: skip
+    return (*first[prefer], holes)
 
 
 def chosen(found: Sequence[PlannedRoute], prefer: str) -> tuple[PlannedRoute, ...]:
@@ -60,17 +70,25 @@ def _beaten(planned: PlannedRoute, others: Sequence[PlannedRoute]) -> bool:
     mine = _measures(planned)
     for i, other in enumerate(others):
         theirs = _measures(other)
-        no_worse = all(t <= m for t, m in zip(theirs, mine, strict=True))
+        no_worse = _no_worse(theirs, mine)
         if other is not planned and no_worse and (theirs != mine or i < others.index(planned)):
             return True
     return False
+
+
+def _no_worse(these: tuple[Any, ...], those: tuple[Any, ...]) -> bool:
+    return all(a <= b for a, b in zip(these, those, strict=True))
 
 
 def _reason(planned: PlannedRoute, others: Sequence[PlannedRoute]) -> str:
     """Why one would take it, in one line."""
     names = ("least equivalent length", "least cost", "fewest fittings", "fewest new holes")
     mine = _measures(planned)
-    wins = [name for k, name in enumerate(names) if all(mine[k] <= _measures(o)[k] for o in others)]
+    wins = [
+        name for k, name in enumerate(names) if all(_no_worse(mine[k : k + 1], _measures(o)[k : k + 1]) for o in others)
+    ]
+    if unpriced(planned) or any(planned.cost > o.cost for o in others):  # an unknown price of the others adds to theirs
+        wins = [w for w in wins if w != names[1]]
     if mine[3] > 0 or any(_measures(o)[3] > 0 for o in others):
         wins = [w for w in wins if w != names[3] or mine[3] == 0]
     else:

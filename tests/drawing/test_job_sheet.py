@@ -138,6 +138,7 @@ def test_everything_entered_can_be_found_with_a_tape():
     rows = dict(site_rows(HOUSE, "us"))
     assert "from (2 ft, 6 in, -1 ft 9 5/8 in); 1 ft 2 3/8 in by 9 ft by 9 5/8 in" in rows["Obstacle: supply duct"]
     assert rows["Obstacle: beam"].startswith("6 in round, (9 ft, 6 in, -1 ft) to (9 ft, 9 ft 6 in, -1 ft)")
+    assert rows["Room: closet"].startswith("heated, x 4 ft to 8 ft, y 5 ft to 23 ft 6 in, z 0 in to 8 ft,")
     assert "6 in clear at (6 ft, 7 ft," in rows["Hole: old flue, first floor"]
     assert "window, openable, from (10 ft, 23 ft 10 13/16 in, 3 ft)" in rows["Outdoors: kitchen window"]
 

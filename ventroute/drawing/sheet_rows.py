@@ -42,7 +42,9 @@ def site_rows(site: Site, units: str) -> list[Row]:
     for room in site.rooms:
         top = "roof" if room.top_m is None else length(room.top_m)
         air = "heated" if room.heated else "unheated"
-        rows.append((f"Room: {room.name}", f"{air}, from {length(room.bottom_m)} to {top}, {len(room.floor)} corners"))
+        x, y = (f"{length(min(along))} to {length(max(along))}" for along in zip(*room.floor, strict=True))
+        ways = f"x {x}, y {y}, z {length(room.bottom_m)} to {top}"
+        rows.append((f"Room: {room.name}", f"{air}, {ways}, {len(room.floor)} corners"))
     rows += [
         (f"Hole: {h.name}", f"{length(h.clear_m)} clear at {point(h.at)}, {h.through[0]} to {h.through[1]}")
         for h in site.holes
