@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
+from ventroute.constants import INCH_M
 from ventroute.model.plan import Finding, PlannedRoute, Rejected, Verdict
 from ventroute.model.route import PartKind, Route
 from ventroute.units import format_length, format_size
 
 MOST_ROUTES = 12
 _SAME_M = 1e-6
+_LEAST_M = INCH_M / 32  # what a sixteenth rounds to nothing
 
 
 def fittings(route: Route) -> int:
@@ -33,15 +36,24 @@ def group(planned: PlannedRoute) -> tuple[str, float, str, float]:
     )
 
 
-def _measures(planned: PlannedRoute) -> tuple[float, float, float, float]:
+def unpriced(planned: PlannedRoute) -> int:
+    """How many lines of the bill have no price: what is not known is not nothing."""
+    return sum(line.cost is None for line in planned.shopping)
+
+
+def _measures(planned: PlannedRoute) -> tuple[float, tuple[int, float], int, int]:
+    """Length, cost (a bill with fewer unknown prices first), fittings, new holes."""
     route = planned.route
-    return round(route.equivalent_m, 6), round(planned.cost, 2), fittings(route), route.new_holes
+    cost = (unpriced(planned), round(planned.cost, 2))
+    return round(route.equivalent_m, 6), cost, fittings(route), route.new_holes
 
 
 def _order(planned: PlannedRoute, prefer: str) -> tuple[float, ...]:
     length, cost, parts, holes = _measures(planned)
-    first = {"length": (length, parts, cost), "cost": (cost, length, parts), "fittings": (parts, length, cost)}[prefer]
-    return (*first, holes)
+    first: dict[str, tuple[float, ...]] = {
+        "length": (length, parts, *cost), "cost": (*cost, length, parts), "fittings": (parts, length, *cost)
+    }  # fmt: skip
+    return (*first[prefer], holes)
 
 
 def chosen(found: Sequence[PlannedRoute], prefer: str) -> tuple[PlannedRoute, ...]:
@@ -63,17 +75,25 @@ def _beaten(planned: PlannedRoute, others: Sequence[PlannedRoute]) -> bool:
     mine = _measures(planned)
     for i, other in enumerate(others):
         theirs = _measures(other)
-        no_worse = all(t <= m for t, m in zip(theirs, mine, strict=True))
+        no_worse = _no_worse(theirs, mine)
         if other is not planned and no_worse and (theirs != mine or i < others.index(planned)):
             return True
     return False
+
+
+def _no_worse(these: tuple[Any, ...], those: tuple[Any, ...]) -> bool:
+    return all(a <= b for a, b in zip(these, those, strict=True))
 
 
 def _reason(planned: PlannedRoute, others: Sequence[PlannedRoute]) -> str:
     """Why one would take it, in one line."""
     names = ("least equivalent length", "least cost", "fewest fittings", "fewest new holes")
     mine = _measures(planned)
-    wins = [name for k, name in enumerate(names) if all(mine[k] <= _measures(o)[k] for o in others)]
+    wins = [
+        name for k, name in enumerate(names) if all(_no_worse(mine[k : k + 1], _measures(o)[k : k + 1]) for o in others)
+    ]
+    if unpriced(planned) or any(planned.cost > o.cost for o in others):  # an unknown price of the others adds to theirs
+        wins = [w for w in wins if w != names[1]]
     if mine[3] > 0 or any(_measures(o)[3] > 0 for o in others):
         wins = [w for w in wins if w != names[3] or mine[3] == 0]
     else:
@@ -94,7 +114,7 @@ def too_long(route: Route, limit_m: float) -> Rejected | None:
     elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
     enough = "might be enough" if elbow >= over else "would not be enough"
     because = (
-        f"{named(route)} needs at least {format_length(route.equivalent_m)} equivalent, "
+        f"{_grown(route)}needs at least {format_length(route.equivalent_m)} equivalent, "
         f"{format_length(over)} over the {format_length(limit_m)} limit; one elbow fewer {enough}"
     )
     return _rejected(route, "length.max", because)
@@ -103,7 +123,7 @@ def too_long(route: Route, limit_m: float) -> Rejected | None:
 def failed(route: Route, findings: Sequence[Finding]) -> Rejected:
     """Why a route that was found does not comply: its worst finding."""
     worst = next(f for f in findings if f.verdict is Verdict.FAIL)
-    words = _too_short(route, worst) if worst.rule == "length.min" else f"{named(route)}: {told(worst)}"
+    words = _too_short(route, worst) if worst.rule == "length.min" else _grown(route) + told(worst)
     return _rejected(route, worst.rule, words)
 
 
@@ -114,7 +134,7 @@ def _too_short(route: Route, finding: Finding) -> str:
     elbow = max((p.equivalent_m for p in route.parts if p.kind is PartKind.ELBOW), default=0.0)
     bends = f", or {math.ceil(short / elbow - _SAME_M)} elbow(s) more at {format_length(elbow)} each" if elbow else ""
     return (
-        f"{named(route)} comes to {format_length(found)} equivalent, {format_length(short)} short of the "
+        f"{_grown(route)}comes to {format_length(found)} equivalent, {format_length(short)} short of the "
         f"{format_length(least)} that the appliance needs at least; {format_length(short)} more pipe{bends} would do"
     )
 
@@ -125,8 +145,15 @@ def told(finding: Finding) -> str:
     if finding.measured is None or finding.limit is None:
         return words
     found, asked = (_figure(value, finding.unit) for value in (finding.measured, finding.limit))
-    off = "" if finding.margin is None else f", {_figure(abs(finding.margin), finding.unit)} off"
+    off = "" if finding.margin is None else f", {_off(abs(finding.margin), finding.unit)} off"
     return f"{words} (found {found}, limit {asked}{off})"
+
+
+def _off(margin: float, unit: str) -> str:
+    """How far off: what a tape cannot show is still not nothing."""
+    if unit == "m" and margin < _LEAST_M:
+        return "less than 1/16 in"
+    return _figure(margin, unit)
 
 
 def _figure(value: float, unit: str) -> str:
@@ -139,6 +166,11 @@ def named(route: Route) -> str:
     """Size, material and way out: ``3 in PVC to the roof``, ``2 in PVC, then 3 in PVC to the roof``."""
     pipes = ", then ".join(f"{format_size(kit.size_in)} {kit.material.name}" for kit in route.kits)
     return f"{pipes} to the {route.terminal_kind}"
+
+
+def _grown(route: Route) -> str:
+    """What the choice beside it does not say: that the size grows on the way."""
+    return f"{named(route)} " if route.smaller else ""
 
 
 def _rejected(route: Route, rule: str, because: str) -> Rejected:

@@ -14,7 +14,7 @@ from itertools import islice
 from typing import TypeVar
 
 from ventroute.choices import named
-from ventroute.constants import INCH_M
+from ventroute.constants import FOOT_M, INCH_M
 from ventroute.errors import VentrouteError
 from ventroute.layout.building import build
 from ventroute.layout.openings import new_openings
@@ -27,6 +27,7 @@ MOST_MENDS = 4  # offered
 MOST_TRIES = 40  # planned
 _ROOM_M = 0.25 * INCH_M  # a hole is cut this much over the pipe: common practice
 _MOVE_M = 8 * INCH_M
+_OUTDOORS_M = 5 * FOOT_M  # enough to rise above deep snow: common practice
 
 Change = tuple[str, str, str, Site]  # sort, what it changes (tried until one does), in words, the changed site
 T = TypeVar("T")
@@ -108,6 +109,10 @@ def _wider_wishes(site: Site) -> Iterator[Change]:
     if want.materials:
         every = replace(site, want=replace(want, materials=()))
         yield "wider wishes", "materials", "any material of the appliance's list", every
+    if "wall" in want.terminals and want.outdoors_m < _OUTDOORS_M:
+        words = f"up to {format_length(_OUTDOORS_M)} of pipe outdoors from a wall, where the manual allows it"
+        longer = replace(want, outdoors_m=_OUTDOORS_M)
+        yield "wider wishes", "outdoors", words, replace(site, want=longer)
 
 
 def _larger_holes(site: Site, shop: Workshop) -> Iterator[Change]:

@@ -259,16 +259,14 @@ class _Choice:
             yield min(misses, key=lambda m: (m.rule != "stock", m.nearest_m is None, m.nearest_m or 0.0))
 
     def _none(self, outcome: Outcome, kind: str) -> Rejected:
-        name = self._name
         if outcome.refusals:
-            because = f"no way for {name} to a {kind}: " + "; ".join(outcome.refusals)
-            return self._rejected("passage", because, None, kind)
-        because = f"no way for {name} to a {kind}: no hole or cut leads there with room for its fittings"
+            return self._rejected("passage", f"{self._no_way}: " + "; ".join(outcome.refusals), None, kind)
+        because = f"{self._no_way}: no hole or cut leads there with room for its fittings"
         return self._rejected("passage", because, None, kind)
 
     @property
-    def _name(self) -> str:
-        return f"{self.size_in:g} in {self.material}"
+    def _no_way(self) -> str:
+        return "no way"
 
     def _judged(self, limit: float, route: Route, least_m: tuple[float, ...]) -> PlannedRoute | Rejected:
         """The route with all that is shown of it; ``least_m`` bounds those at any roll, and those in steps [m]."""
@@ -324,8 +322,8 @@ class _Grown(_Choice):
                 yield from self._of_kind(limit, outcomes, kind, constant_m, lambda w: make_route(larger, w, smaller))
 
     @property
-    def _name(self) -> str:
-        return f"{self.smaller_in:g} in {self.material}, then {self.size_in:g} in {self.material}"
+    def _no_way(self) -> str:
+        return f"no way in {self.smaller_in:g} in, then {self.size_in:g} in"
 
 
 def _weights(problem: Problem, stock: Stock, ratio: float = 1.0) -> list[Weights]:

@@ -55,6 +55,16 @@ def note_length(metres: float, *, short: bool = False) -> str:
     return f"{metres * 1e3:.2f} mm" if short else f"{metres:.4f} m"
 
 
+def note_temperature(degC: float) -> str:
+    """Temperature inside a text that is kept: ``149 degF (65 degC)``."""
+    return f"{degC * 1.8 + 32:.0f} degF ({degC:.0f} degC)"
+
+
+def counted(number: int, thing: str) -> str:
+    """How many, with the plural that belongs to it: ``1 guide``, ``2 guides``."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
 def note_roof(slope: float) -> str:
     """A roof's slope [-] inside a text that is kept: ``pitch 0.500``."""
     return f"pitch {slope:.3f}"

@@ -82,7 +82,7 @@ def rated(site: Site, route: Route, findings: Iterable[Finding]) -> frozenset[st
     through = {hole.name: hole.through for hole in site.holes} | {cut.name: cut.through for cut in site.cuts}
     asked = [finding.subject for finding in findings if finding.rule == _FIRESTOP]
     inner = (c.name for c in route.crossings if "outdoors" not in through.get(c.name, ()))
-    return frozenset(name for name in inner if any(name in subject for subject in asked))
+    return frozenset(name for name in inner if any(f'"{name}"' in subject for subject in asked))
 
 
 def short(bill: Bill, stock: Stock, catalog: Catalog) -> str:

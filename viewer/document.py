@@ -65,7 +65,7 @@ def tables(text: str) -> dict[str, Any]:
 
 def _set(document: Any, change: Mapping[str, Any], unit: str) -> None:
     path = change["path"]
-    if not isinstance(path, list) or not path or len(path) > 5:
+    if not isinstance(path, list) or not path or len(path) > 6:
         raise EditError("a path names what is to be changed")
     if path[0] not in (TABLES if len(path) > 1 else PLAIN):
         raise EditError(f"{path[0]!r} is not part of a site file")
@@ -138,6 +138,11 @@ def _value(value: object, unit: str, depth: int = 0) -> Any:
         return value
     if isinstance(value, Mapping) and set(value) == {"m"} and isinstance(value["m"], int | float):
         return written(float(value["m"]), unit)
+    if isinstance(value, Mapping) and 0 < len(value) <= MOST_ITEMS and depth < 1:
+        inside = tomlkit.inline_table()
+        for key, part in value.items():
+            inside[str(key)] = _value(part, unit, depth + 1)
+        return inside
     if isinstance(value, list) and len(value) <= MOST_ITEMS and depth < 3:
         return [_value(part, unit, depth + 1) for part in value]
     raise EditError("not a value that a site file holds")

@@ -10,6 +10,8 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from importlib.resources import files
 
+_MANY = 4  # columns beyond which a phone has no room for them side by side
+
 
 class Markup(str):
     """Text that is HTML already."""
@@ -38,11 +40,14 @@ def table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[object]], 
     top = tag("tr", *(tag("th", head, scope="col", class_="n" if k in right else None) for k, head in enumerate(heads)))
     body = []
     for row in rows:
-        cells = [tag("td", cell, class_="n" if k in right else None) for k, cell in enumerate(row) if k]
+        cells = [
+            tag("td", cell, class_="n" if k in right else None, data_head=heads[k]) for k, cell in enumerate(row) if k
+        ]
         body.append(tag("tr", tag("th", row[0], scope="row", class_="n" if 0 in right else None), *cells))
     inside = tag("table", tag("caption", caption), tag("thead", top), tag("tbody", *body))
-    # a table wider than a phone scrolls in its own box, which the keyboard must reach
-    return tag("div", inside, class_="scroll", tabindex="0", role="region", aria_label=caption)
+    # a table wider than its box scrolls in it, which the keyboard must reach; one of many columns is told row by row
+    box = "scroll wide" if len(heads) > _MANY else "scroll"
+    return tag("div", inside, class_=box, tabindex="0", role="region", aria_label=caption)
 
 
 def picture(svg: bytes, words: str) -> Markup:

@@ -35,14 +35,11 @@ def picture(
     return _png(pixels)
 
 
-def window(scene: Scene, route: str | None = None) -> str:
-    """Show the scene in a window until it is closed; returns why not, "" where it was shown."""
-    if said := why_not():
-        return said
+def window(scene: Scene, route: str | None = None) -> None:
+    """Show the scene in a window until it is closed; `probe.no_screen()` says beforehand whether there can be one."""
     plotter = _plotter(scene, _route(scene, route), (1200, 900), off_screen=False)
     _look(plotter, scene, "corner")
     plotter.show(title=f"ventroute: {scene.name}")
-    return ""
 
 
 def _route(scene: Scene, route: str | None) -> str:

@@ -44,6 +44,12 @@ def why_not() -> str:
     return ""
 
 
+def no_screen() -> str:
+    """One line: why no window can be opened here, "" where one can."""
+    desk = os.name == "nt" or sys.platform == "darwin" or os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
+    return why_not() or ("" if desk else "no window: there is no screen here; without --window a browser shows it")
+
+
 def _try(window: str | None) -> str:
     env = dict(os.environ, **({WINDOW: window} if window else {}))
     try:

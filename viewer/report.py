@@ -74,7 +74,12 @@ def _header(plan: Plan, cautions: Sequence[str], units: str) -> Markup:
         said = f"{route_title(best.route, units)}: {used}."
         state = tag("p", tag("strong", "✓ A compliant route. "), said, class_="state ok")
     else:
-        state = tag("p", tag("strong", "✗ No compliant route. "), "See below what came nearest.", class_="state none")
+        state = tag(
+            "p",
+            tag("strong", "✗ No compliant route. "),
+            "See below what came nearest, and what would mend it.",
+            class_="state none",
+        )
     warned = tag("ul", *(tag("li", line) for line in cautions)) if cautions else ""
     block = tag("section", tag("h2", "Before anything else"), warned, class_="cautions") if cautions else ""
     return tag("header", tag("h1", plan.site), tag("p", f"Rules: {plan.rules}", class_="rules"), state, block)
@@ -175,8 +180,9 @@ def _house(plan: Plan, site: Site | None, drawings: Mapping[str, bytes], units: 
         for name, svg in general
     ]
     rejected = [tag("h2", "Not possible"), lists.rejected_table(plan.rejected, units)] if plan.rejected else []
+    mends = [tag("h2", "What would mend it"), lists.mends_list(plan.mends)] if plan.mends else []
     entered = [tag("h2", "As entered"), _appliance(site, units)] if site is not None else []
-    return tag("section", *rejected, *([tag("h2", "The house"), *figures] if figures else []), *entered)
+    return tag("section", *rejected, *mends, *([tag("h2", "The house"), *figures] if figures else []), *entered)
 
 
 def _appliance(site: Site, units: str) -> Markup:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from ventroute.drawing.graph import speed_words, water_words
 from ventroute.drawing.words import margin, measure, money, sized
 from ventroute.model.plan import Finding, FlueState, PlannedRoute, Rejected, Verdict
 from ventroute.model.route import PartKind, Route
@@ -88,8 +89,8 @@ def flue_block(flue: FlueState, units: str) -> Markup:
         ("What the manual's greatest length would cost", measure(flue.reference_drop_Pa, "Pa", units)),
         ("Gas leaves at", measure(flue.outlet_degC, "degC", units)),
         ("Dew point", measure(flue.dew_point_degC, "degC", units)),
-        ("Condensate in the vent", f"{flue.condensate_kg_h:.2f} kg/h"),
-        ("Mean speed", f"{flue.velocity_m_s:.1f} m/s" if flue.velocity_m_s else ""),
+        ("Condensate in the vent", water_words(flue.condensate_kg_h, units)),
+        ("Mean speed", speed_words(flue.velocity_m_s, units) if flue.velocity_m_s else ""),
     ]
     notes = [tag("p", note) for note in flue.notes]
     shown = [row for row in rows if row[1]]
@@ -104,6 +105,12 @@ def rejected_table(rejected: Sequence[Rejected], units: str) -> Markup:
         (f"{sized(row.material, row.size_in, units)} to the {row.terminal}", row.rule, row.because,
          length(row.nearest_m, units) if row.nearest_m is not None else "no way found")
         for row in rejected], numbers=(3,))  # fmt: skip
+
+
+def mends_list(mends: Sequence[str]) -> Markup:
+    """What would open a route, where there is none."""
+    said = "Each was tried by planning with that change alone. See on the site whether it can be done."
+    return Markup("".join([tag("ul", *(tag("li", mend) for mend in mends)), tag("p", said)]))
 
 
 def _rank(finding: Finding) -> tuple[int, float]:

@@ -9,6 +9,8 @@ TOOLS = (
     ("room", "Room"),
     ("hole", "Hole"),
     ("cut", "Cut"),
+    ("roof", "Gable roof"),
+    ("framing", "Framing"),
     ("obstacle", "Obstacle"),
     ("feature", "Window, door, meter"),
     ("keep_out", "Keep out"),

@@ -20,3 +20,27 @@ def test_a_file_in_place_of_the_out_folder_is_told_before_planning(tmp_path, cap
     assert "is a file; --out wants a folder" in said.err
     assert said.out == ""
     assert (tmp_path / "taken").read_text() == "mine"
+
+
+def test_an_option_that_would_do_nothing_is_refused():
+    for command in ("view", "survey"):
+        assert status([command, SITE, "--out", "x"]) == 2
+
+
+def status(arguments):
+    """The exit status, whichever way a command leaves."""
+    try:
+        return run(arguments)
+    except SystemExit as leaving:
+        return leaving.code
+
+
+def test_a_shopping_list_of_a_kind_that_is_not_made_is_refused(tmp_path, capsys):
+    assert run(["shop", str(tmp_path / "plan.json"), "--out", str(tmp_path / "list.pdf")]) == 2
+    assert ".csv, .xlsx, .html" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_what_the_catalog_holds_can_be_kept(tmp_path, capsys):
+    assert run(["catalog", "bends", "--out", str(tmp_path / "kept"), "--json"]) == 0
+    assert (tmp_path / "kept" / "catalog.json").read_text(encoding="utf-8") == capsys.readouterr().out

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.drawing import samples
-from ventroute.drawing.summary import shopping_lines
+from ventroute.drawing.summary import findings_lines, shopping_lines
 from ventroute.drawing.words import (
     angle_words,
     grade_words,
@@ -22,7 +22,7 @@ from ventroute.drawing.words import (
     worst_first,
 )
 from ventroute.layout.building import build
-from ventroute.model.plan import Verdict
+from ventroute.model.plan import Finding, Verdict
 from ventroute.model.source import Grade
 
 HOUSE = samples.house()
@@ -118,3 +118,16 @@ def test_a_total_says_how_many_lines_have_no_price():
     assert f"together {21.5 * sticks:.2f} and 1 without a price" in total
     priced = replace(made, shopping=tuple(line for line in made.shopping if line.cost is not None))
     assert "without a price" not in shopping_lines(priced, "us")[-1]
+
+
+def test_a_room_s_volume_is_read_in_cubic_feet():
+    # exact: 35.3147 cubic feet to the cubic metre
+    assert measure(10.0, "m3", "us") == "353 cu ft"
+    assert measure(10.0, "m3", "metric") == "10 m3"
+
+
+def test_a_figure_that_ends_in_a_stop_gets_no_second_one():
+    found = Finding("flue.drop", "s", Grade.PRACTICE, "the vent", 31.0, 62.0, "Pa", Verdict.PASS, 31.0, "computed")
+    said = " ".join(findings_lines((found,), "us"))
+    assert "in w.c. computed" in said
+    assert ".." not in said

@@ -17,7 +17,6 @@ from tests.drawing.reading import SIXTEENTH_M, dxf_document, dxf_faults, dxf_tex
 from ventroute.drawing.iso_marks import pipes
 from ventroute.drawing.iso_view import choose, crossing, fitted, projected, snapped
 from ventroute.drawing.isometric import isometric, to_dxf, to_svg
-from ventroute.drawing.pdf import to_pdf
 from ventroute.model.plan import PlannedRoute
 from ventroute.model.route import PartKind, Run
 
@@ -142,7 +141,6 @@ def test_the_same_input_gives_the_same_bytes():
     assert first == second
     assert to_svg(first) == to_svg(second)
     assert to_dxf(first) == to_dxf(second)
-    assert to_pdf(first) == to_pdf(second)
 
 
 def test_bytes_do_not_depend_on_the_process():

@@ -10,9 +10,10 @@ import pytest
 
 from tests.drawing import samples
 from ventroute.drawing.sheet import sheet_pdf
-from ventroute.drawing.sheet_rows import check_rows, finding_rows, limit_rows
+from ventroute.drawing.sheet_rows import check_rows, finding_rows, limit_rows, site_rows, source_rows
 from ventroute.layout.building import Building, build
 from ventroute.model.plan import Plan, Verdict
+from ventroute.model.source import Source
 from ventroute.units import format_length
 
 HOUSE = samples.house()
@@ -114,6 +115,32 @@ def test_no_route_still_makes_a_sheet_that_says_why(building: Building):
     text = words(sheet(building, none))
     assert "No route keeps all rules" in text
     assert "7 ft 2 in too much" in text
+
+
+def test_a_sheet_without_a_route_says_what_would_mend_it(building: Building):
+    mend = "a new hole through the north wall: then 3 in PVC fits"
+    text = words(sheet(building, replace(samples.plan(), routes=(), mends=(mend,))))
+    assert "What would mend it" in text
+    assert mend in text
+
+
+def test_what_a_finding_cites_is_among_the_sources():
+    code = Source("code", "The Gas Code, 2021", "2021", "2021", "", "read")
+    other = Source("gas", "The Gas", "", "", "", "read")  # a title that another begins with is another source
+    cited = replace(samples.roof_route().findings[0], source="The Gas Code, 2021, table, row B")
+    planned = replace(samples.roof_route(), findings=(cited,))
+    rows = source_rows(planned, samples.appliance(), {"code": code, "gas": other})
+    assert [row[0] for row in rows] == ["code"]
+
+
+def test_everything_entered_can_be_found_with_a_tape():
+    # the sample house's own figures, in feet
+    rows = dict(site_rows(HOUSE, "us"))
+    assert "from (2 ft, 6 in, -1 ft 9 5/8 in); 1 ft 2 3/8 in by 9 ft by 9 5/8 in" in rows["Obstacle: supply duct"]
+    assert rows["Obstacle: beam"].startswith("6 in round, (9 ft, 6 in, -1 ft) to (9 ft, 9 ft 6 in, -1 ft)")
+    assert rows["Room: closet"].startswith("heated, x 4 ft to 8 ft, y 5 ft to 23 ft 6 in, z 0 in to 8 ft,")
+    assert "6 in clear at (6 ft, 7 ft," in rows["Hole: old flue, first floor"]
+    assert "window, openable, from (10 ft, 23 ft 10 13/16 in, 3 ft)" in rows["Outdoors: kitchen window"]
 
 
 def test_another_route_can_be_chosen(building: Building):

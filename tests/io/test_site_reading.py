@@ -239,3 +239,10 @@ def test_faults_of_the_house_are_placed_in_the_text():
     assert placed["e"] == (at('[[roof]]\nname = "main"'), "roof[2]")
     assert placed["f"] == (at('[[room]]\nname = "attic"'), "room[2]")
     assert placed["h"] == (3, "x")
+
+
+def test_a_size_asked_for_twice_is_one_size():
+    # 80 mm of a metric system goes by 3 in (EN 14471 systems are sold beside inch sizes so)
+    sizes = 'sizes = ["80 mm", "3 in", "2 in"]'
+    site = read(('sizes = ["2 in", "3 in"]', sizes))
+    assert site.want.sizes_in == (3.0, 2.0)

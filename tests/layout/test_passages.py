@@ -15,6 +15,7 @@ from tests.solve.scenes import wall_cut as scene_cut
 from ventroute.errors import InputError
 from ventroute.layout.building import Building, Passage, build
 from ventroute.model.site import Cut, Hole, Obstacle, Place, Room, Site
+from ventroute.units import format_length
 
 UP = (0.0, 0.0, 1.0)
 
@@ -232,6 +233,21 @@ def test_a_cut_square_to_a_wall_that_is_square_to_nothing() -> None:
     found = passage(build(replace(site, cuts=(cut,))), "c")
     assert found.axis == pytest.approx(np.array([1, 1, 0]) / d)
     assert (found.mouth_a[1], found.mouth_b[1]) == pytest.approx((3.8, 4.0))
+
+
+def test_a_cut_askew_that_reaches_past_its_wall_says_which_corner_does() -> None:
+    # The same block. Along (1, 1) the hall is seen where |x - y| < 3.8 times the root of 2; a corner at (9, 2.6) is not.
+    d = 2**0.5
+    diamond = ((0, -4 * d), (4 * d, 0), (0, 4 * d), (-4 * d, 0))
+    inner = tuple((x * 3.8 / 4, y * 3.8 / 4) for x, y in diamond)
+    site = boxes_site([Room("hall", inner, 0.2, 3.0)], appliance=replace(APPLIANCE, collar_m=(0.0, 0.0, 1.0)))
+    site = replace(site, building=replace(site.building, footprint=diamond))
+    said = fault(
+        replace(site, cuts=(wall_cut("c", ("hall", "outdoors"), (2.6, 2.6, 1), (9, 2.9, 2), (1 / d, 1 / d, 0)),)),
+        "cut[1]",
+    )
+    assert said.startswith(f"at its corner [{format_length(9.0)}, ")
+    assert said.endswith("make the area smaller")
 
 
 def test_a_cut_wholly_inside_a_room_is_refused():

@@ -2,10 +2,12 @@
 
 from dataclasses import replace
 
-from tests.plan.houses import IN, planned, random_house, workshop
+from tests.plan.houses import FT, IN, planned, random_house, workshop
 from ventroute.layout.openings import new_openings
 from ventroute.mending import mends
-from ventroute.model.site import KeepOut
+from ventroute.model.site import Cut, Envelope, KeepOut, Room, Site
+
+NORTH = (0.0, 1.0, 0.0)
 
 
 def test_a_hole_too_small_is_named_with_the_size_that_would_do():
@@ -45,3 +47,29 @@ def test_where_nothing_opens_a_route_it_is_said_what_was_tried():
     (said,) = mends(shut, workshop(shut))
     assert said.startswith("no single change was found that opens a route; tried: ")
     assert "a keep-out left out (2)" in said
+
+
+def test_a_low_wall_in_deep_snow_is_offered_more_pipe_outdoors():
+    # Invented: the cut ends 2 ft 3 1/2 in over the ground, the terminal stands 4 ft over it (3 ft of snow and a foot),
+    # and 2 ft of pipe outdoors do not climb that far when they also leave the wall.
+    site = low_wall()
+    assert not planned(site).routes
+    offered = mends(site, workshop(site))
+    assert offered[0].startswith("up to 5 ft of pipe outdoors")
+    assert planned(replace(site, want=replace(site.want, outdoors_m=5 * FT))).routes
+
+
+def low_wall() -> Site:
+    room = Room("garage", ((0.5 * FT, 0.5 * FT), (19.5 * FT, 0.5 * FT), (19.5 * FT, 19.5 * FT), (0.5 * FT, 19.5 * FT)),
+                0.5 * FT, 10.5 * FT, heated=True)  # fmt: skip
+    low = Cut("low wall", ("garage", "outdoors"), (2 * FT, 19 * FT, 1.5 * FT), (16 * FT, 1.5 * FT, 0.8 * FT), NORTH)
+    ring = ((0.0, 0.0), (20 * FT, 0.0), (20 * FT, 20 * FT), (0.0, 20 * FT))
+    appliance = replace(random_house(1).appliance, collar_m=(10 * FT, 10 * FT, FT), faces=NORTH)
+    site = random_house(1)
+    return replace(
+        site,
+        place=replace(site.place, grade_m=0.0, snow_m=3 * FT),
+        building=Envelope(ring, 0.0, 12 * FT), rooms=(room,), roofs=(), holes=(), cuts=(low,), obstacles=(),
+        features=(), keep_outs=(), appliance=appliance,
+        want=replace(site.want, terminals=("wall",), materials=("PVC",), sizes_in=(3.0,)),
+    )  # fmt: skip

@@ -101,7 +101,7 @@ def test_floors_that_may_be_fire_rated_are_on_the_list():
     for planned in result.routes:
         asked = [f.subject for f in planned.findings if f.rule == "hole.firestop"]
         listed = [line for line in planned.shopping if line.item == "firestop-vent"]
-        assert asked == ["ceiling"]
+        assert asked == ['"ceiling"']
         assert [line.quantity for line in listed] == [1]
         assert "'ceiling'" in listed[0].why
 

@@ -17,7 +17,7 @@ from ventroute.model.parts import Material
 from ventroute.model.plan import Verdict
 from ventroute.model.route import Run
 from ventroute.model.source import Evidence, Grade
-from ventroute.rules.framing import bore, cavity_left_m, needs_plate
+from ventroute.rules.framing import bore, needs_plate
 from ventroute.rules.length import rise_m, slope_deg
 from ventroute.rules.materials import gate, joint
 from ventroute.rules.supports import growth_m, held, spacing, support_findings
@@ -213,14 +213,6 @@ def test_case_20_what_an_old_type_b_hole_takes():
     assert (hole - m("4 in")) / 2 == pytest.approx(m("1/4 in"))
     assert m("5 1/32 in") > hole
     assert hole - m("4.5 in") < US.rule("hole.fit").figures["least"].value  # an exact fit is asked about
-
-
-def test_case_21_a_stud_wall_and_what_stands_in_it():
-    # 2x4 cavity 3.5 in; 3 in pipe 3.500 outside, read; hubs 4.0 and 2.75 in, second-hand.
-    cavity = m("3.5 in")
-    assert cavity_left_m(cavity, m("3.5 in")) == pytest.approx(0.0)
-    assert cavity_left_m(cavity, m("4 in")) < 0
-    assert cavity_left_m(cavity, m("2.75 in")) == pytest.approx(m("0.75 in"))
 
 
 def test_plates_guard_pipe_within_an_inch_and_a_half():

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ventroute.sentences import size_in_words, told_in
+from ventroute.sentences import counted, note_temperature, size_in_words, told_in
 from ventroute.units import format_length, format_pitch, format_size, parse_length
 
 
@@ -72,3 +72,15 @@ def test_what_we_write_in_inches_is_found_and_keeps_its_length(length_m, short):
 @given(st.floats(0.001, 0.9))
 def test_a_pitch_we_write_is_found(slope):
     assert re.fullmatch(r"falls [0-9.]+ % here", told_in(f"falls {format_pitch(slope)} here", "metric"))
+
+
+def test_a_count_of_one_has_no_plural():
+    assert counted(1, "guide") == "1 guide"
+    assert counted(0, "guide") == "0 guides"
+    assert counted(2, "guide") == "2 guides"
+
+
+def test_a_temperature_in_a_text_is_read_by_both():
+    # exact: -40 is where the two scales meet, 100 degC is 212 degF
+    assert told_in(note_temperature(-40.0), "metric") == "-40 degC"
+    assert note_temperature(100.0) == "212 degF (100 degC)"

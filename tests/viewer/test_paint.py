@@ -46,9 +46,20 @@ def test_where_nothing_can_draw_there_is_one_line_and_no_picture(seen, monkeypat
         assert "OpenGL" in probe.why_not()
         assert "\n" not in probe.why_not()
         assert paint.picture(seen) is None
-        assert paint.window(seen) == probe.why_not()
+        assert probe.no_screen() == probe.why_not()
     finally:
         probe.backend.cache_clear()
+
+
+def test_without_a_screen_a_window_is_refused_in_one_line(monkeypatch):
+    monkeypatch.setattr(probe, "why_not", lambda: "")
+    monkeypatch.setattr(probe.sys, "platform", "linux")
+    for name in ("DISPLAY", "WAYLAND_DISPLAY"):
+        monkeypatch.delenv(name, raising=False)
+    assert "no screen" in probe.no_screen()
+    assert "\n" not in probe.no_screen()
+    monkeypatch.setenv("DISPLAY", ":0")
+    assert probe.no_screen() == ""
 
 
 def test_a_child_that_dies_is_no_and_not_a_crash(monkeypatch):

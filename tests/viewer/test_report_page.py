@@ -3,6 +3,7 @@
 import base64
 import io
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import numpy as np
@@ -205,4 +206,26 @@ def test_a_phone_reads_it_without_scrolling_sideways(page_file):
         page = started.new_context(viewport={"width": 390, "height": 800}, device_scale_factor=2).new_page()
         page.goto(page_file.as_uri())
         page.wait_for_selector("body[data-ready='3d']", timeout=30_000)
+        assert page.evaluate("() => document.documentElement.scrollWidth") <= 390
+
+
+def test_where_there_is_no_route_the_report_says_what_would_mend_it():
+    site, plan = sample.site(), sample.plan()
+    none = replace(plan, routes=(), mends=("a <new> hole: then 3 in PVC fits",))
+    html = report_html(none, site, scene(site, build(site), none, ())).decode()
+    assert "What would mend it" in html
+    assert "<li>a &lt;new&gt; hole: then 3 in PVC fits</li>" in html
+
+
+@needs_browser
+def test_on_a_phone_every_figure_of_a_finding_is_on_the_screen(page_file):
+    with browser() as started:
+        page = started.new_context(viewport={"width": 390, "height": 844}).new_page()
+        page.goto(page_file.as_uri())
+        page.wait_for_selector("body[data-ready]")
+        table = page.locator("article[data-route='1'] .wide").first
+        for head in ("Measured", "Limit", "Source"):
+            box = table.locator(f"tbody td[data-head='{head}']:not(:empty)").first.bounding_box()
+            assert box["x"] >= 0
+            assert box["x"] + box["width"] <= 390
         assert page.evaluate("() => document.documentElement.scrollWidth") <= 390

@@ -139,6 +139,55 @@ def test_two_inch_changed_to_three_changes_the_length_and_the_bill(watched):
     assert page.locator("#about").get_by_text("21.50").is_visible()
 
 
+def test_a_gable_is_drawn_over_the_house_and_its_slopes_fall_away_from_the_ridge(watched):
+    page = watched.page
+    page.get_by_role("button", name="Gable roof").click()
+    drag(page, (0, 0), (30, 24))
+    page.wait_for_function("() => ventroute.state.document.roof?.length === 1")
+    (roof,) = tables(page)["roof"]
+    assert roof["gable"]["over"] == [[0, 0], [30, 24]]
+    assert roof["gable"]["ridge"] == "east"  # along the longer side
+    # two slopes of one roof in the file; the ridge lies over the middle, 12 ft north
+    slopes = page.evaluate("() => ventroute.state.site.roofs_written[0].slopes")
+    assert len(slopes) == 2
+    highest = max(point[2] for slope in slopes for point in slope)
+    assert {round(p[1], 6) for s in slopes for p in s if p[2] == highest} == {round(12 * FT, 6)}
+    page.get_by_label("pitch").fill("8/12")
+    page.get_by_label("pitch").press("Enter")
+    page.wait_for_function("() => ventroute.state.document.roof[0].gable.pitch === '8/12'")
+    page.wait_for_selector("body[data-state='done']")
+    page.get_by_role("button", name="Remove").click()
+    page.wait_for_function("() => !ventroute.state.document.roof")
+    assert text(page).rstrip() == fake.SITE.rstrip()
+
+
+def test_framing_is_drawn_with_a_member_at_every_spacing(watched):
+    page = watched.page
+    page.get_by_role("button", name="Framing", exact=True).click()
+    drag(page, (1, 1), (11, 5))
+    answered(page, 2)
+    (joists,) = tables(page)["framing"]
+    assert joists["runs"] == "north"  # across the longer side
+    # 10 ft wide, first member at 16 in and one every 16 in: 16, 32 .. 112 in
+    assert page.locator("#plan [data-pick='framing:0'] polygon").count() == 1 + 7
+    page.get_by_label("spacing").fill("2 ft")
+    page.get_by_label("spacing").press("Enter")
+    answered(page, 3)
+    assert page.locator("#plan [data-pick='framing:0'] polygon").count() == 1 + 5  # 16, 40, 64, 88, 112 in
+
+
+def test_nothing_is_called_out_of_date_before_there_is_an_answer(started, address):
+    page = started.new_context().new_page()
+    page.add_init_script(
+        "window.fetch = new Proxy(fetch, { apply: (f, me, [where, ...rest]) =>"
+        " (where === 'plan' ? new Promise(() => {}) : f.apply(me, [where, ...rest])) })"
+    )
+    page.goto(address)
+    page.wait_for_selector("body[data-state='planning']")
+    assert page.locator(".stale").count() == 0
+    page.context.close()
+
+
 def test_save_keeps_comments_and_a_reopened_page_shows_the_same(watched, address, site_file):
     page = watched.page
     page.get_by_role("button", name="hole: old flue, first floor").click()

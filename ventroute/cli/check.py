@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
-from ventroute.cli.options import Options
+from ventroute.cli.options import Options, refuse_file
 from ventroute.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -29,14 +29,17 @@ def check(
     from ventroute.cli.desk import open_site
 
     options = options or Options()
+    refuse_file(options.out)
     desk = open_site(site)
     results = [(name, found, _findings(desk, found)) for name, found in _routes(desk, route)]
+    document = {"format": 1, "site": desk.site.name, "routes": _document(results)}
+    said = json.dumps(document, indent=1, ensure_ascii=False) + "\n"
+    if options.out:
+        from ventroute.io.whole import write_folder
+
+        write_folder(options.out, {"check.json": said.encode()})
     if options.json:
-        print(
-            json.dumps(
-                {"format": 1, "site": desk.site.name, "routes": _document(results)}, indent=1, ensure_ascii=False
-            )
-        )
+        print(said, end="")
     elif not options.quiet:
         _show(desk, results, options)
     return 1 if any(f.verdict == "fail" for _, _, findings in results for f in findings) or not results else 0

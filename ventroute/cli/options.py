@@ -1,4 +1,4 @@
-"""The options that every command shares."""
+"""The options that commands share."""
 
 from __future__ import annotations
 
@@ -8,13 +8,37 @@ from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
+from ventroute.errors import VentrouteError
+
+Have = Annotated[Path | None, Parameter(help="Parts and pipe already there: CSV or XLSX.")]
+Prices = Annotated[Path | None, Parameter(help="What shops ask, and what they have: CSV or XLSX.")]
+
 
 @Parameter(name="*")
 @dataclass(frozen=True)
-class Options:
-    """Options that every command shares."""
+class Shown:
+    """Options of every command that shows something."""
 
-    out: Annotated[Path | None, Parameter(help="Write plan, lists, drawings and report into this folder.")] = None
     json: Annotated[bool, Parameter(help="Print the document alone, as JSON.", negative=())] = False
     units: Annotated[Literal["us", "metric"], Parameter(help="What people read.")] = "us"
     quiet: Annotated[bool, Parameter(help="No progress, no summary.", negative=())] = False
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class Options(Shown):
+    """The same for a command whose answer can be kept."""
+
+    out: Annotated[Path | None, Parameter(help="Write what is found into this folder, which is made.")] = None
+
+
+def refuse_file(out: Path | None) -> None:
+    """Before any work: a folder is wanted, and a file stands there.
+
+    Raises
+    ------
+    VentrouteError
+        It is one.
+    """
+    if out and out.exists() and not out.is_dir():
+        raise VentrouteError(f"{out} is a file; --out wants a folder, which is made where there is none")

@@ -9,7 +9,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from ventroute.cli.options import Options
+from ventroute.cli.options import Have, Options, Prices, refuse_file
 
 DEMOS = ("alder-cottage", "mill-row", "harbour-house")
 
@@ -18,19 +18,17 @@ def plan(
     site: Annotated[Path, Parameter(help="The site file.")],
     /,
     *,
-    have: Annotated[Path | None, Parameter(help="Parts and pipe already there: CSV or XLSX.")] = None,
-    prices: Annotated[Path | None, Parameter(help="What shops ask, and what they have: CSV or XLSX.")] = None,
+    have: Have = None,
+    prices: Prices = None,
     options: Options | None = None,
 ) -> int:
     """Find routes for the house in a site file."""
     from ventroute.cli.desk import open_site
     from ventroute.cli.stock import read_stock
-    from ventroute.errors import VentrouteError
     from ventroute.planner import plan as make_plan
 
     options = options or Options()
-    if options.out and options.out.exists() and not options.out.is_dir():
-        raise VentrouteError(f"{options.out} is a file; --out wants a folder, which is made where there is none")
+    refuse_file(options.out)
     desk = open_site(site, read_stock(have, prices))
     result = make_plan(desk.site, desk.building, desk.shop, _progress(options))
     if not result.routes:

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from ventroute.cli.options import Options
+from ventroute.cli.options import Have, Options, Prices
 
 if TYPE_CHECKING:
     from ventroute.model.plan import Plan, PlannedRoute
 
 _FILES = (".csv", ".xlsx", ".html")
+_NOT_FILES = (".pdf", ".json", ".txt", ".tsv", ".xls", ".ods", ".htm", ".svg", ".dxf")  # no folder is called so
 
 
 def shop(
@@ -22,8 +23,8 @@ def shop(
     /,
     *,
     route: Annotated[str, Parameter(help="Id of the route; default: the first, which is the best.")] = "",
-    have: Annotated[Path | None, Parameter(help="Parts and pipe already there: CSV or XLSX.")] = None,
-    prices: Annotated[Path | None, Parameter(help="What shops ask, and what they have: CSV or XLSX.")] = None,
+    have: Have = None,
+    prices: Prices = None,
     options: Options | None = None,
 ) -> int:
     """Make the shopping and cut lists of a plan. --out takes a folder, or one file: .csv, .xlsx or .html."""
@@ -31,6 +32,7 @@ def shop(
     from ventroute.io.plan_file import read_plan
 
     options = options or Options()
+    _refuse(options.out)
     read = read_plan(plan)
     if not read.routes:
         print(f"ventroute: {plan} has no route, so there is nothing to buy", file=sys.stderr)
@@ -50,6 +52,16 @@ def shop(
 
         print("\n".join([*shopping_lines(shown, options.units), "", *cost_lines(routes, options.units)]))
     return 0
+
+
+def _refuse(out: Path | None) -> None:
+    """Before any work: a file of a kind that is not made here."""
+    from ventroute.errors import VentrouteError
+
+    if out is None or out.is_dir():
+        return
+    if out.suffix.lower() in _NOT_FILES or (out.exists() and out.suffix.lower() not in _FILES):
+        raise VentrouteError(f"{out}: --out wants a folder, or a file that ends in {', '.join(_FILES)}")
 
 
 def _chosen(plan: Plan, route: str, file: str) -> PlannedRoute:

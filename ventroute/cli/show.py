@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
-from ventroute.cli.options import Options
+from ventroute.cli.options import Options, refuse_file
 
 if TYPE_CHECKING:
     from ventroute.rules.pack import Line, Rule
@@ -28,14 +28,20 @@ def catalog(
     from ventroute.io.near import did_you_mean, listed
 
     options = options or Options()
+    refuse_file(options.out)
     known = (*KINDS, _RULES)
     if kind is not None and kind not in known:
         near = did_you_mean(kind, known) or f"; there are {listed(known)}"
         raise CatalogError(f"no table {kind!r} in the catalogs{near}")
     held = load_catalog()
     tables = {name: _rules() if name == _RULES else listing(held, name) for name in ([kind] if kind else known)}
+    said = _json({"format": 1, "catalog": tables, "incomplete": list(held.incomplete)})
+    if options.out:
+        from ventroute.io.whole import write_folder
+
+        write_folder(options.out, {"catalog.json": said.encode()})
     if options.json:
-        _print_json({"format": 1, "catalog": tables, "incomplete": list(held.incomplete)})
+        print(said, end="")
     elif not options.quiet:
         _show(tables, options.units)
         if kind in (None, "bends") and held.incomplete:
@@ -47,14 +53,14 @@ def schema() -> int:
     """Print the JSON Schema of a site file, for an editor to complete and check it."""
     from ventroute.io.site_schema import json_schema
 
-    _print_json(json_schema())
+    print(_json(json_schema()), end="")
     return 0
 
 
-def _print_json(document: dict[str, Any]) -> None:
+def _json(document: dict[str, Any]) -> str:
     import json
 
-    print(json.dumps(document, indent=1, ensure_ascii=False, default=list))
+    return json.dumps(document, indent=1, ensure_ascii=False, default=list) + "\n"
 
 
 def _rules() -> list[dict[str, Any]]:

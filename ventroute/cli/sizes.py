@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from cyclopts import Parameter
 
-from ventroute.cli.options import Options
+from ventroute.cli.options import Have, Options, Prices, refuse_file
 
 _COLUMNS = (
     "material",
@@ -28,8 +28,8 @@ def sizes(
     site: Annotated[Path, Parameter(help="The site file.")],
     /,
     *,
-    have: Annotated[Path | None, Parameter(help="Parts and pipe already there: CSV or XLSX.")] = None,
-    prices: Annotated[Path | None, Parameter(help="What shops ask, and what they have: CSV or XLSX.")] = None,
+    have: Have = None,
+    prices: Prices = None,
     options: Options | None = None,
 ) -> int:
     """Show what fits in each material and size, by how much, and why not."""
@@ -42,9 +42,14 @@ def sizes(
     from ventroute.sizing import size_rows
 
     options = options or Options()
+    refuse_file(options.out)
     desk = open_site(site, read_stock(have, prices))
     result = plan(desk.site, desk.building, desk.shop)
     rows = size_rows(result if options.json else retold(result, options.units), desk.site, desk.shop)
+    if options.out:
+        from ventroute.cli.export import export
+
+        export(desk, result, options)
     if options.json:
         print(json.dumps({"format": 1, "site": result.site, "sizes": rows}, indent=1, ensure_ascii=False))
     elif not options.quiet:

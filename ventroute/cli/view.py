@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import sys
 from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
@@ -11,7 +10,7 @@ from typing import Annotated, Any
 
 from cyclopts import Parameter
 
-from ventroute.cli.options import Options
+from ventroute.cli.options import Shown
 from ventroute.errors import Fault, InputError, VentrouteError
 from ventroute.model.plan import Plan
 
@@ -25,10 +24,10 @@ def view(
     window: Annotated[bool, Parameter(help="A 3D window on the desk instead of the browser.", negative=())] = False,
     port: Annotated[int, Parameter(help="Port on this machine; 0: any that is free.")] = 0,
     browser: Annotated[bool, Parameter(help="Open the browser.")] = True,
-    options: Options | None = None,
+    options: Shown | None = None,
 ) -> int:
     """Work on a site, or look at a plan, in the browser."""
-    options = options or Options()
+    options = options or Shown()
     if not 0 <= port <= 65535:
         raise VentrouteError(f"port {port} does not exist; wanted one from 1 to 65535, or 0 for any that is free")
     finished = path.suffix.lower() == ".json"
@@ -45,7 +44,7 @@ def _part(name: str) -> Any:
     return import_module(f"ventroute.viewer.{name}")
 
 
-def _work(path: Path, server: Any, token: str, options: Options) -> Any:
+def _work(path: Path, server: Any, token: str, options: Shown) -> Any:
     from ventroute.io.site_text import read_text
 
     read_text(path)  # a file that cannot be read is told before any page opens
@@ -100,7 +99,7 @@ def _site_beside(path: Path) -> Path:
     return beside
 
 
-def _report(path: Path, server: Any, token: str, options: Options) -> Any:
+def _report(path: Path, server: Any, token: str, options: Shown) -> Any:
     from ventroute.drawing.retold import retold
     from ventroute.rules.cautions import cautions
 
@@ -126,18 +125,16 @@ def _drawings(folder: Path) -> dict[str, bytes]:
     return {file.stem: file.read_bytes() for file in sorted(folder.glob("*.svg"))}
 
 
-def _window(path: Path, options: Options) -> int:
+def _window(path: Path, options: Shown) -> int:
     from ventroute.cli.desk import open_site
     from ventroute.planner import plan
 
-    if path.suffix.lower() == ".json":
-        desk, found = _finished(path)
-    else:
-        desk = open_site(path)
-        found = plan(desk.site, desk.building, desk.shop)
-    why = _part("paint").window(_part("scene").scene(desk.site, desk.building, found, zones(desk), options.units))
-    if why:
-        print(why, file=sys.stderr)
+    finished = path.suffix.lower() == ".json"
+    desk, found = _finished(path) if finished else (open_site(path), None)
+    if why := _part("probe").no_screen():
+        raise VentrouteError(why)  # before the planning, which takes a while
+    found = found or plan(desk.site, desk.building, desk.shop)
+    _part("paint").window(_part("scene").scene(desk.site, desk.building, found, zones(desk), options.units))
     return 0 if found.routes else 1
 
 

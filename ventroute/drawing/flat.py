@@ -128,6 +128,9 @@ def spread(wanted: Sequence[float], sizes: Sequence[float], gap: float) -> list[
     return [start + place for start, place in zip(starts, places, strict=True)]
 
 
+ACROSS_MM = 3.2  # between figures in one row, wider than the spaces inside them: "9 ft" and "11 ft 2 in" stay two
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
     """A running dimension: where on paper, what it says, of what."""
@@ -157,7 +160,9 @@ def running(board: Board, marks: Sequence[Mark], edge: float, across: bool, unit
     named = [
         Label((format_length(m.value_m, units),), size, "dimension", value_m=m.value_m, about=m.about) for m in kept
     ]
-    centres = spread([m.place[axis] for m in kept], [label.extent[axis] for label in named], 1.0)
+    centres = spread(
+        [m.place[axis] for m in kept], [label.extent[axis] for label in named], ACROSS_MM if across else 1.0
+    )
     far = edge
     for mark, label, centre in zip(kept, named, centres, strict=True):
         width, height = label.extent

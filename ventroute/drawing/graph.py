@@ -168,10 +168,10 @@ def flue_lines(flue: FlueState, units: str) -> tuple[str, ...]:
     """The flue state in words, each line with its figures."""
     dew, outlet = format_temperature(flue.dew_point_degC, units), format_temperature(flue.outlet_degC, units)
     spent = f"{format_pressure(flue.drop_Pa, units)}{_reference(flue, units)}"
-    vent, inside = _water(flue.condensate_kg_h, units), _water(flue.appliance_condensate_kg_h, units)
+    vent, inside = water_words(flue.condensate_kg_h, units), water_words(flue.appliance_condensate_kg_h, units)
     return (
         f"Dew point {dew}; the gas leaves the terminal at {outlet}.",
-        f"Pressure spent on the way: {spent}. Velocity {_velocity(flue, units)}.",
+        f"Pressure spent on the way: {spent}. Velocity {speed_words(flue.velocity_m_s, units)}.",
         f"Condensate in the vent: {vent}; in the appliance: {inside}.",
         *flue.notes,
     )
@@ -183,10 +183,11 @@ def _reference(flue: FlueState, units: str) -> str:
     return f" (the manual's greatest length in this size would cost {format_pressure(flue.reference_drop_Pa, units)})"
 
 
-def _velocity(flue: FlueState, units: str) -> str:
-    return f"{flue.velocity_m_s:.1f} m/s" if units == "metric" else f"{flue.velocity_m_s / FOOT_M:.1f} ft/s"
+def speed_words(m_s: float, units: str) -> str:
+    """Speed of the gas."""
+    return f"{m_s:.1f} m/s" if units == "metric" else f"{m_s / FOOT_M:.1f} ft/s"
 
 
-def _water(kg_h: float, units: str) -> str:
+def water_words(kg_h: float, units: str) -> str:
     """Condensate as a person drains it: a US gallon is 3.785411784 L exactly (NIST SP 811), a litre of water 1 kg."""
     return f"{kg_h:.2f} L/h" if units == "metric" else f"{kg_h / 3.785411784:.2f} gal/h"

@@ -33,21 +33,6 @@ def paint(drawing: Drawing, canvas: Any) -> None:
         _paint(item, canvas)
 
 
-def to_pdf(drawing: Drawing) -> bytes:
-    """The drawing alone on a page of its own size."""
-    from reportlab.pdfgen.canvas import Canvas
-
-    out = io.BytesIO()
-    size = (drawing.width * POINT_PER_MM, drawing.height * POINT_PER_MM)
-    canvas = Canvas(out, pagesize=size, invariant=1)
-    canvas.setTitle(drawing.title)
-    canvas.scale(POINT_PER_MM, POINT_PER_MM)
-    paint(drawing, canvas)
-    canvas.showPage()
-    canvas.save()
-    return out.getvalue()
-
-
 def _pen(canvas: Any, layer: str) -> None:
     style = STYLES[layer]
     canvas.setStrokeColor(style.colour)

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
 FOOT = "Drafting aid. The appliance's manual, the vent maker's instructions and the authority decide."
+MENDED = "Each was tried by planning with that change alone. It is a drawing: see on the site whether it can be done."
 CHECKLIST_PT = 170.0  # less room than this: the checklist starts a new page
 SIGNING = (
     "A name in this table says who looked and when, nothing more. It is no approval, licence, permit or certificate, "
@@ -50,7 +51,7 @@ def sheet_pdf(plan: Plan, site: Site, building: Building | None, zones: tuple[Zo
     register_fonts()
     chosen = next((r for r in plan.routes if route_id in (None, r.id)), None)
     width, height = page.frame_size(paper)
-    story = _opening(plan, site, chosen, cautions, width, units)
+    story = _opening(plan, site, chosen, cautions, sources, width, units)
     if chosen is None:
         story += _rejected(plan, width, units)
     else:
@@ -64,8 +65,8 @@ def sheet_pdf(plan: Plan, site: Site, building: Building | None, zones: tuple[Zo
     return page.bound(story, paper, title, f"{plan.site}. {FOOT}")
 
 
-def _opening(plan: Plan, site: Site, chosen: PlannedRoute | None, cautions: tuple[str, ...], width: float,
-             units: str) -> list[Flowable]:  # fmt: skip
+def _opening(plan: Plan, site: Site, chosen: PlannedRoute | None, cautions: tuple[str, ...],
+             sources: Mapping[str, Source], width: float, units: str) -> list[Flowable]:  # fmt: skip
     from ventroute.drawing import page
 
     what = f"Route {chosen.id}: {route_title(chosen.route, units)}" if chosen else "No route keeps all rules"
@@ -77,7 +78,7 @@ def _opening(plan: Plan, site: Site, chosen: PlannedRoute | None, cautions: tupl
         page.text_block(what, page.SUB),
         *page.section("Read first", page.bullets(cautions, numbered=True)),
         *page.section(
-            "The appliance, as entered", page.grid((), rows.appliance_rows(site.appliance, units), pair, width)
+            "The appliance, as entered", page.grid((), rows.appliance_rows(site.appliance, units, sources), pair, width)
         ),
         page.text_block("Its vent table, in equivalent lengths. Blank: the table has no figure.", page.SMALL),
         page.grid(head, rows.limit_rows(site.appliance, units), (1, 1.4, 1, 0.8, 1, 1, 1, 1), width),
@@ -199,7 +200,10 @@ def _rejected(plan: Plan, width: float, units: str) -> list[Flowable]:
 
     found = rows.rejected_rows(plan, units)
     table = page.grid(("choice", "why not", "nearest found"), found, (1.5, 4, 1.2), width)
-    return page.section("What does not work here", table) if found else []
+    story = page.section("What does not work here", table) if found else []
+    if plan.mends:
+        story += page.section("What would mend it", page.bullets(plan.mends), page.text_block(MENDED, page.SMALL))
+    return story
 
 
 def _sources(chosen: PlannedRoute | None, site: Site, sources: Mapping[str, Source], width: float) -> list[Flowable]:

@@ -15,7 +15,7 @@ from ventroute.drawing.words import (
     sized,
     worst_first,
 )
-from ventroute.model.appliance import Appliance
+from ventroute.model.appliance import Appliance, Vec3
 from ventroute.model.plan import Plan, PlannedRoute, Verdict
 from ventroute.model.site import Site
 from ventroute.model.source import Source
@@ -26,10 +26,16 @@ MARKS = {Verdict.PASS: "pass", Verdict.ASK: "ASK", Verdict.FAIL: "FAIL"}
 
 
 def site_rows(site: Site, units: str) -> list[Row]:
-    """The house as entered."""
+    """The house as entered, places by x east, y north, z up, so that a tape can be held against them."""
 
     def length(value: float) -> str:
         return format_length(value, units)
+
+    def box(corner: Vec3, size: Vec3) -> str:
+        return f"from {point(corner)}; {' by '.join(map(length, size))}"
+
+    def point(at: Vec3) -> str:
+        return f"({', '.join(map(length, at))})"
 
     place, building = site.place, site.building
     metric = units == "metric"
@@ -45,25 +51,41 @@ def site_rows(site: Site, units: str) -> list[Row]:
     for room in site.rooms:
         top = "roof" if room.top_m is None else length(room.top_m)
         air = "heated" if room.heated else "unheated"
-        rows.append((f"Room: {room.name}", f"{air}, from {length(room.bottom_m)} to {top}, {len(room.floor)} corners"))
-    rows += [(f"Hole: {h.name}", f"{length(h.clear_m)} clear, {h.through[0]} to {h.through[1]}") for h in site.holes]
-    rows += [(f"Cut allowed: {c.name}", f"{c.through[0]} to {c.through[1]}") for c in site.cuts]
-    rows += [(f"Obstacle: {o.name}", _obstacle(o.mesh, o.diameter_m)) for o in site.obstacles]
-    rows += [(f"Outdoors: {f.name}", f.kind) for f in site.features]
-    rows += [(f"Keep out: {k.name}", k.applies) for k in site.keep_outs]
+        x, y = (f"{length(min(along))} to {length(max(along))}" for along in zip(*room.floor, strict=True))
+        ways = f"x {x}, y {y}, z {length(room.bottom_m)} to {top}"
+        rows.append((f"Room: {room.name}", f"{air}, {ways}, {len(room.floor)} corners"))
+    rows += [
+        (f"Hole: {h.name}", f"{length(h.clear_m)} clear at {point(h.at)}, {h.through[0]} to {h.through[1]}")
+        for h in site.holes
+    ]
+    rows += [
+        (f"Cut allowed: {c.name}", f"{box(c.corner, c.size)}; {c.through[0]} to {c.through[1]}") for c in site.cuts
+    ]
+    for o in site.obstacles:
+        if o.corner is not None and o.size is not None:
+            said = box(o.corner, o.size)
+        elif o.ends is not None and o.diameter_m is not None:
+            said = f"{length(o.diameter_m)} round, {point(o.ends[0])} to {point(o.ends[1])}"
+        else:
+            said = f"mesh {o.mesh}"
+        rows.append((f"Obstacle: {o.name}", said))
+    rows += [(f"Outdoors: {f.name}", f"{f.kind}, {box(f.corner, f.size)}") for f in site.features]
+    rows += [
+        (f"Framing: {f.name}",
+         f"{f.kind} {length(f.width_m)} by {length(f.depth_m)}, {length(f.spacing_m)} apart, {box(f.corner, f.size)}")
+        for f in site.framing
+    ]  # fmt: skip
+    rows += [(f"Keep out: {k.name}", f"{k.applies}, {box(k.corner, k.size)}") for k in site.keep_outs]
     return rows
-
-
-def _obstacle(mesh: str | None, diameter_m: float | None) -> str:
-    return f"mesh {mesh}" if mesh else "round" if diameter_m is not None else "box"
 
 
 _MIXED = (("Several sizes", "by share: each length over the greatest of its size, together at most 1"),)
 
 
-def appliance_rows(appliance: Appliance, units: str) -> list[Row]:
+def appliance_rows(appliance: Appliance, units: str, sources: Mapping[str, Source]) -> list[Row]:
     """The appliance's own figures."""
-    source = appliance.source or "entered in the site file; compare with the manual"
+    known = sources.get(appliance.source)
+    source = (known.title if known else appliance.source) or "entered in the site file; compare with the manual"
     collar = f"{format_size(appliance.collar_size_in)} {appliance.collar_material or ''}".strip()
     pitch = f"{format_pitch(appliance.pitch, units)}, falling to the {appliance.falls_to}"
     return [
@@ -179,15 +201,22 @@ def rejected_rows(plan: Plan, units: str) -> list[Row]:
 def source_rows(planned: PlannedRoute | None, appliance: Appliance, sources: Mapping[str, Source]) -> list[Row]:
     """The sources that the sheet leans on, as the catalog cites them."""
     named = {appliance.source}
+    cited: set[str] = set()
     if planned is not None:
         evidence = []
         for kit in planned.route.kits:
             evidence += [kit.material.evidence, kit.pipe.evidence, kit.coupling.evidence]
             evidence += [bend.evidence for bend in kit.bends] + [change.evidence for change in kit.start]
             evidence += [terminal.evidence for terminal in kit.terminals]
-        named |= {finding.source for finding in planned.findings} | {known.source for known in evidence}
-    used = [s for key, s in sorted(sources.items()) if any(key in name.replace(",", " ").split() for name in named)]
+        named |= {known.source for known in evidence}
+        cited = {finding.source for finding in planned.findings}
+    used = [s for key, s in sorted(sources.items()) if key in named or any(_cites(text, s) for text in cited)]
     return [(s.key, s.title, " ".join(part for part in (s.edition, s.date) if part), s.reader) for s in used]
+
+
+def _cites(text: str, source: Source) -> bool:
+    """Whether a citation, a title with the clause behind it, is of this source."""
+    return text == source.title or text.startswith(f"{source.title}, ")
 
 
 def check_rows(planned: PlannedRoute, site: Site, units: str) -> list[Row]:

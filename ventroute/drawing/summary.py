@@ -84,14 +84,20 @@ def shopping_lines(planned: PlannedRoute, units: str) -> list[str]:
     invented = " (prices invented for demonstration)" if made_up else ""
     lines += ["", "  Shopping", *_table(_shopping(planned, units))]
     unknown = sum(line.cost is None for line in planned.shopping)
-    beside = f" and {unknown} without a price" if unknown else ""
-    return [*lines, f"    together {total:.2f}{beside}{invented}, new holes not counted"]
+    return [*lines, f"    together {total:.2f}{_without_price(unknown)}{invented}, new holes not counted"]
+
+
+def _without_price(lines: int) -> str:
+    return f" and {lines} without a price" if lines else ""
 
 
 def cost_lines(routes: Sequence[PlannedRoute], units: str) -> list[str]:
-    """The routes of a plan by what they cost in all, cheapest first."""
-    ranked = sorted(routes, key=lambda planned: (planned.cost, planned.id))
-    rows = [(f"route {p.id}", route_title(p.route, units), f"{p.cost:.2f}", p.reason) for p in ranked]
+    """The routes of a plan by what they cost in all, cheapest first; those with unknown prices after the others."""
+    unknown = {p.id: sum(line.cost is None for line in p.shopping) for p in routes}
+    ranked = sorted(routes, key=lambda planned: (unknown[planned.id], planned.cost, planned.id))
+    rows = [
+        (f"route {p.id}", route_title(p.route, units), f"{p.cost:.2f}" + _without_price(unknown[p.id])) for p in ranked
+    ]
     return ["  What each route costs, new holes counted", *_table(rows)]
 
 
@@ -114,7 +120,7 @@ def _finding(finding: Finding, units: str) -> list[str]:
         figures = f": {measure(finding.measured, finding.unit, units)}"
         if finding.limit is not None:
             figures += f", limit {measure(finding.limit, finding.unit, units)}"
-    note = f". {finding.note}" if finding.note else ""
+    note = f"{'' if figures.endswith('.') else '.'} {finding.note}" if finding.note else ""
     source = f" [{finding.source}; {grade_words(finding.grade)}]"
     return _wrapped(f"{finding.rule}, {finding.subject}{figures}{note}{source}", f"    {MARKS[finding.verdict]:<5}")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from ventroute.constants import FOOT_M
 from ventroute.model.appliance import Vec3
 from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, PlannedRoute, Verdict
@@ -82,6 +83,8 @@ def measure(value: float | None, unit: str, units: str) -> str:
         return format_pressure(value, units)
     if unit == "deg":
         return f"{value:.1f}°"
+    if unit == "m3" and units != "metric":
+        return f"{value / FOOT_M**3:.0f} cu ft"
     return f"{value:g}" if unit in ("", "count") else f"{value:.4g} {unit}"
 
 

@@ -6,7 +6,6 @@ References
 .. [2] Churchill and Chu 1975: horizontal cylinder, vertical plate. Grade: memory.
 .. [3] Popiel 2008: vertical cylinder over vertical plate. Grade: memory.
 .. [4] Churchill and Bernstein 1977: cylinder across the wind. Grade: memory.
-.. [5] Dittus and Boelter, heating exponent 0.4, cooling 0.3. Grade: memory.
    All are checked against a heat-transfer library.
 """
 
@@ -32,11 +31,6 @@ def gnielinski(reynolds: Many, prandtl: Many, factor: Many) -> FloatArray:
         * prandtl
         / (1.0 + 12.7 * np.sqrt(eighth) * (np.asarray(prandtl) ** (2 / 3) - 1.0))
     )
-
-
-def dittus_boelter(reynolds: Many, prandtl: Many, *, heating: bool) -> FloatArray:
-    """Nusselt number of turbulent flow by the older formula [5], Re above 10 000; (...)."""
-    return np.asarray(0.023 * np.asarray(reynolds) ** 0.8 * np.asarray(prandtl) ** (0.4 if heating else 0.3))
 
 
 def inside_nu(reynolds: Many, prandtl: Many, factor: Many, factor_4000: Many) -> FloatArray:

@@ -18,6 +18,7 @@ from ventroute.model.appliance import Appliance
 from ventroute.model.plan import FlueState
 from ventroute.model.route import Route
 from ventroute.model.site import Place
+from ventroute.sentences import note_temperature as _t
 
 GALLON_KG = 3.785411784  # exact US gallon in litres, NIST SP 811; water at 1 kg/L
 
@@ -31,10 +32,6 @@ class Found:
     place: Place
     state: FlueState
     pipes: Sequence[Stretch]
-
-
-def _t(degC: float) -> str:
-    return f"{degC * 1.8 + 32:.0f} degF ({degC:.0f} degC)"
 
 
 def _length(m: float) -> str:
@@ -67,7 +64,8 @@ def _limit(found: Found) -> Iterator[str]:
         )
     first = found.state.first_foot_degC
     if first is not None:
-        yield f"The gas is {_t(first)} a foot from the collar when the exhaust is at its hottest, {_t(hottest)}."
+        foot = _length(FOOT_M)
+        yield f"The gas is {_t(first)} at {foot} from the collar when the exhaust is at its hottest, {_t(hottest)}."
 
 
 def _condensing(found: Found) -> Iterator[str]:
@@ -134,12 +132,7 @@ def _water(found: Found) -> Iterator[str]:
 
 
 def _pressure(found: Found) -> Iterator[str]:
-    state, reference = found.state, found.state.reference_drop_Pa
-    if reference:
-        yield (
-            f"Costs {state.drop_Pa:.1f} Pa; the manual's greatest length in this size would cost {reference:.1f} Pa"
-            f" ({100 * state.drop_Pa / reference:.0f} %). The manual's length governs."
-        )
+    state = found.state
     natural = found.appliance.category in ("I", "II")
     if natural and state.draught_Pa < state.drop_Pa:
         yield (

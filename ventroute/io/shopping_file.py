@@ -156,7 +156,9 @@ def phone_html(planned: PlannedRoute, units: str = "us") -> bytes:
     total = sum(line.cost or 0.0 for line in planned.shopping)
     key = hashlib.sha256((rows + cuts).encode()).hexdigest()[:12]
     unknown = sum(line.cost is None for line in planned.shopping)
+    made_up = any(line.shop == "invented" for line in planned.shopping)
     lead = f"About {total:.2f}" + (f", and {unknown} without a price." if unknown else ".")
+    lead += " Prices invented for demonstration: no shop asked them." if made_up else ""
     return _PAGE.format(title=escape(title), lead=lead, rows=rows, cuts=cuts, key=key).encode()
 
 

@@ -198,11 +198,11 @@ def appliance(shape: ApplianceShape) -> Appliance:
 
 
 def want(shape: WantShape) -> Want:
-    """What the person wants."""
+    """What the person wants, each thing once: ``80 mm`` and ``3 in`` are one size of two trades."""
     return Want(
-        shape.materials,
-        shape.sizes,
-        shape.terminals,
+        tuple(dict.fromkeys(shape.materials)),
+        tuple(dict.fromkeys(shape.sizes)),
+        tuple(dict.fromkeys(shape.terminals)),
         shape.prefer,
         shape.gap,
         shape.outdoors,

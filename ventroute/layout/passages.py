@@ -16,6 +16,7 @@ from ventroute.geometry.frames import unit
 from ventroute.layout.sight import Barrier, Mouth, barrier, faces_between
 from ventroute.layout.spaces import Space
 from ventroute.model.site import Cut, Hole
+from ventroute.units import format_length
 
 FloatArray = NDArray[np.float64]
 Plane = tuple[FloatArray, float]
@@ -162,13 +163,26 @@ def _cut(cut: Cut, pair: tuple[Space, Space], spaces: Sequence[Space]) -> list[P
     middle = (low + high) / 2
     if abs(axis[along]) < 1 - 1e-9:
         corners = [np.where(take, low, high) for take in product((True, False), repeat=3)]
-        walls = {_key(faces_between(at, axis, pair, spaces)) for at in (*corners, middle)}
+        walls = {_key(_faces_of_skew(at, axis, pair, spaces)) for at in (*corners, middle)}
         if len(walls) > 1:
             raise GeometryError("the area does not lie between two flat faces; make it smaller or split it")
         areas = [(low, high)]
     else:
         areas = _flat_areas(low, high, along, axis, pair, spaces)
     return [_cut_passage(cut, pair, axis, area, spaces) for area in areas]
+
+
+def _faces_of_skew(
+    at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces: Sequence[Space]
+) -> tuple[Plane, Plane]:
+    """The barrier's faces at a corner of an area that is crossed askew, which has to lie before the wall as a whole."""
+    try:
+        return faces_between(at, axis, pair, spaces)
+    except GeometryError as error:
+        where = ", ".join(format_length(float(v)) for v in at)
+        raise GeometryError(
+            f"at its corner [{where}], looking along the axis: {error}; make the area smaller"
+        ) from None
 
 
 def _cut_passage(

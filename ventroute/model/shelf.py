@@ -181,7 +181,7 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class Asks:
-    """What findings ask for beyond the parts: how it is held, crossings to firestop, spaces to insulate, a drain.
+    """What findings ask for beyond the parts: how it is held, crossings to firestop, spaces to insulate.
 
     ``smaller`` is how pipe is held before a change of size on the way.
     """
@@ -189,5 +189,4 @@ class Asks:
     spacing: Spacing = Spacing()
     firestop: frozenset[str] = frozenset()
     insulate: frozenset[str] = frozenset()
-    drain_tee: bool = False
     smaller: Spacing = Spacing()

@@ -19,13 +19,8 @@ def needed_volume_m3(rule: Rule, input_W: float) -> float:
     return rule.figures["volume"].value * input_W
 
 
-def opening_m2(rule: Rule, input_W: float, vent_m2: float = 0.0) -> float:
-    """Free area [m2] of an opening for a total input [W] and a vent of this area [m2]: the greatest the rule asks."""
-    return _opening(rule, input_W, vent_m2)[0]
-
-
-def _opening(rule: Rule, input_W: float, vent_m2: float) -> tuple[float, Figure]:
-    """The area and the figure that decides it."""
+def opening(rule: Rule, input_W: float, vent_m2: float) -> tuple[float, Figure]:
+    """Free area [m2] of an opening for an input [W] and a vent of this area [m2], and the figure that decides it."""
     by_input = rule.figures["share"]
     areas = [(by_input.value * input_W, by_input)]
     if "least" in rule.figures:
@@ -56,7 +51,7 @@ def air_findings(site: Site, building: Building, pack: Pack, vent_m: float) -> I
         enough = all(finding.verdict is Verdict.PASS for finding in found)
         yield from found
     for rule in pack.of("air openings") if not enough else ():
-        area, figure = _opening(rule, input_W, math.pi / 4 * vent_m**2)
+        area, figure = opening(rule, input_W, math.pi / 4 * vent_m**2)
         note = f"{area / INCH_M**2:.0f} in2 free; one of these ways is enough, but is it there?"
         yield from stated(pack, rule.id, rooms, Verdict.ASK, note=note, evidence=figure.evidence)
 

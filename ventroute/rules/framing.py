@@ -50,11 +50,6 @@ def needs_plate(rule: Rule, edge_m: float) -> bool:
     return edge_m < rule.figures["edge"].value - ROUNDING
 
 
-def cavity_left_m(depth_m: float, outside_m: float) -> float:
-    """Room left between both faces of a wall [m] beside a pipe or hub; none is not enough, it touches both."""
-    return depth_m - outside_m
-
-
 def framing_findings(site: Site, building: Building, pack: Pack, route: Route) -> Iterator[Finding]:
     """New holes against the members entered: they go between, or bore or notch them within the limits."""
     for crossing in route.crossings:

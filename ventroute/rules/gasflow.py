@@ -8,6 +8,7 @@ from ventroute.model.plan import Finding, FlueState
 from ventroute.model.site import Site
 from ventroute.rules.pack import Pack
 from ventroute.rules.verdict import at_least, at_most
+from ventroute.sentences import note_temperature
 
 
 def flue_findings(site: Site, pack: Pack, flue: FlueState) -> Iterator[Finding]:
@@ -28,7 +29,7 @@ def flue_findings(site: Site, pack: Pack, flue: FlueState) -> Iterator[Finding]:
         coldest = min([expected, *dry])  # without the heat of what condenses: the safe side for ice
         where = f" in {', '.join(flue.freezes_running)}" if flue.freezes_running else ""
         note = (
-            f"the coldest wall{where}, at {site.place.winter_degC:.0f} degC outdoors, if nothing condenses; "
-            f"{expected:.0f} degC expected; computed"
+            f"the coldest wall{where}, at {note_temperature(site.place.winter_degC)} outdoors, if nothing condenses; "
+            f"{note_temperature(expected)} expected; computed"
         )
         yield from at_least(pack, "flue.freezing", "the vent", coldest, 0.0, "degC", ask=True, note=note)

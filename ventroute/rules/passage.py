@@ -127,7 +127,7 @@ def _firestop(building: Building, pack: Pack, barriers: list[Barrier]) -> Iterat
     """One question for all floors, ceilings and walls between rooms."""
     inner = [b.crossing.name for b in barriers if not any(building.spaces[i].outdoors for i in b.passage.spaces)]
     if inner:
-        yield from stated(pack, "hole.firestop", ", ".join(inner), Verdict.ASK)
+        yield from stated(pack, "hole.firestop", ", ".join(f'"{name}"' for name in inner), Verdict.ASK)
 
 
 def _in_view(pack: Pack, route: Route, barriers: list[Barrier]) -> Iterator[Finding]:

@@ -14,7 +14,7 @@ from ventroute.model.route import PartKind, Route, Run
 from ventroute.model.shelf import Spacing
 from ventroute.rules.pack import Figure, Line, Pack
 from ventroute.rules.verdict import at_most, stated
-from ventroute.sentences import note_length
+from ventroute.sentences import counted, note_length
 from ventroute.units import format_temperature
 
 
@@ -96,17 +96,18 @@ def support_findings(appliance: Appliance, pack: Pack, route: Route) -> Iterator
 def _spaced(pack: Pack, subject: str, found: Held, count: Supports) -> Iterator[Finding]:
     verdict = Verdict.ASK if found.beyond else Verdict.PASS
     if count.level:
-        apart = f"{count.level} hangers, no farther than {found.level.value / INCH_M:.4g} in apart"
+        apart = f"{counted(count.level, 'hanger')}, no farther than {found.level.value / INCH_M:.4g} in apart"
         note = "; ".join(part for part in (apart, found.beyond) if part)
         evidence = found.level.evidence
         yield from stated(pack, "support.spacing", f"{subject}, level runs", verdict, note=note, evidence=evidence)
     if count.feet:
-        note = f"{count.feet} supports at feet and where construction is crossed"
+        note = f"{counted(count.feet, 'support')} at feet and where construction is crossed"
         if found.upright is None:
             note += "; nobody says how far apart: ask the pipe's maker"
             yield from stated(pack, "support.spacing", f"{subject}, risers", Verdict.ASK, note=note)
             return
-        note += f", {count.guides} guides between, no farther than {found.upright.value / 2 / INCH_M:.4g} in apart"
+        apart = f"{found.upright.value / 2 / INCH_M:.4g} in apart"
+        note += f", {counted(count.guides, 'guide')} between, no farther than {apart}"
         note = "; ".join(part for part in (note, found.beyond) if part)
         evidence = found.upright.evidence
         yield from stated(pack, "support.spacing", f"{subject}, risers", verdict, note=note, evidence=evidence)

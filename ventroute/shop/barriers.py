@@ -21,7 +21,7 @@ def barrier_lines(route: Route, site: Site, shelf: Shelf, asks: Asks) -> Iterato
     for crossing in route.crossings:
         yield from _crossing(crossing, route.kit_in(crossing), site, shelf)
         if crossing.name in asks.firestop:
-            why = f"the barrier at '{crossing.name}' asks for a listed firestop"
+            why = f"if the barrier at '{crossing.name}' is fire-rated: then in place of the seals there, else left out"
             kit = route.kit_in(crossing)
             yield _line(_pick(shelf, "firestop", kit), "firestop", f"firestop for {_pipe(kit)} pipe", why)
     used = {crossing.name for crossing in route.crossings}

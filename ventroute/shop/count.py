@@ -32,11 +32,6 @@ class Bill:
         """Cost of all lines with a known price."""
         return sum(line.cost or 0.0 for line in self.lines)
 
-    @property
-    def unpriced(self) -> tuple[str, ...]:
-        """Items that must be bought at a price nobody knows."""
-        return tuple(line.item for line in self.lines if line.cost is None)
-
 
 def shopping(
     route: Route, site: Site, shelf: Shelf, stock: Stock, flue: FlueState | None = None, asks: Asks | None = None

@@ -13,6 +13,7 @@ from ventroute.model.plan import FlueState, ShoppingLine
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.model.shelf import Asks, Goods, Shelf, Spacing, Stock
 from ventroute.model.site import Site
+from ventroute.sentences import counted
 from ventroute.shop.joints import cans, joints, volume_L
 from ventroute.units import format_length, format_size, format_temperature
 
@@ -66,7 +67,7 @@ def _level_words(count: Supports, spacing: Spacing, reason: str) -> str:
 def _riser_words(count: Supports) -> str:
     if not count.feet:
         return ""
-    middle = f", {count.guides} guides between" if count.guides else ""
+    middle = f", {counted(count.guides, 'guide')} between" if count.guides else ""
     return f"{count.feet} at the foot of risers and where they cross construction{middle}"
 
 
@@ -124,13 +125,13 @@ def _length(part: Part) -> float:
 
 
 def _drain(route: Route, site: Site, shelf: Shelf, flue: FlueState | None, asks: Asks) -> Iterator[ShoppingLine]:
-    """Trap and tubing wherever condensate is to be expected; a tee in the run only where it was asked for."""
+    """Trap and tubing wherever condensate is to be expected; a tee in the run where it does not run back."""
     appliance = site.appliance
     if not appliance.condensing:
         return
     why = f"category {appliance.category}: condensate{_amount(flue)} must be drained"
-    tee = asks.drain_tee or appliance.falls_to == "terminal"
-    kit = route.kit if appliance.falls_to == "terminal" else route.kits[0]  # at the end that the water runs to
+    tee = appliance.falls_to == "terminal"
+    kit = route.kit if tee else route.kits[0]  # at the end that the water runs to
     if tee:
         words = f"{format_size(kit.size_in)} {kit.material.name} drain tee"
         found = _first(shelf, "drain tee", kit)

@@ -97,9 +97,9 @@ class Closure:
         )
 
 
-def reading_sd_m(length_m: float) -> float:
-    """Standard deviation [m] of one tape reading of a length [m]."""
-    return READ_M + READ_SHARE * length_m
+def reading_sd_m(length_m: float | FloatArray) -> FloatArray:
+    """Standard deviation (...) [m] of tape readings of lengths (...) [m]."""
+    return np.asarray(READ_M + READ_SHARE * length_m)
 
 
 def close_walls(walls: Sequence[Wall], diagonals: Sequence[Diagonal] = ()) -> Closure:
@@ -166,7 +166,7 @@ def _share_out(ways: FloatArray, lengths: FloatArray, misfit: FloatArray) -> Flo
 
 def reading_variances(lengths: FloatArray) -> FloatArray:
     """Variance [m2] of each of (n,) readings [m]."""
-    sd: FloatArray = READ_M + READ_SHARE * lengths
+    sd = reading_sd_m(lengths)
     return sd**2
 
 

@@ -9,6 +9,7 @@ const SIZES = ["width (x)", "depth (y)", "height (z)"];
 const PICKS = {
   feature: { kind: KINDS }, room: { air: ["heated", "unheated"] }, keep_out: { applies: ["terminal", "route", "both"] },
   hole: { axis: WAYS }, cut: { axis: WAYS }, appliance: { faces: WAYS },
+  framing: { kind: ["joist", "stud", "rafter"], runs: WAYS }, gable: { ridge: ["north", "south", "east", "west"] },
 };
 const EXTRA = { obstacle: ["gap"], appliance: ["collar_size"] };
 const HIDDEN = new Set(["floor", "ends", "sizes", "mesh", "gable", "corners"]);
@@ -63,8 +64,23 @@ export function fillFields(box, { kind, index, raw, spaces, set, remove }) {
     else if (Array.isArray(value) && value.length === 3 && typeof value[0] !== "object") box.append(triple(words, AXES, value, at, set));
     else if (!Array.isArray(value)) box.append(line(words, textInput(value, at, set)));
   }
+  if (raw.gable) box.append(gableFields(raw.gable, [...path, "gable"], set));
   box.append(element("small", {}, "Write 7 ft 6 1/2 in, 7' 6-1/2\", 2.31 m, or a bare number in the file's units."));
   if (kind !== "appliance") box.append(element("p", {}, element("button", { type: "button", id: "remove", on: { click: remove } }, "Remove")));
+}
+
+function gableFields(gable, path, set) {
+  const group = element("fieldset", {}, element("legend", {}, "gable"));
+  (gable.over || []).forEach((corner, p) => {
+    const row = element("div", { class: "triple" });
+    corner.forEach((part, k) => row.append(line(`${p ? "to" : "from"} ${"xy"[k]}`, textInput(part, [...path, "over", p, k], set))));
+    group.append(row);
+  });
+  for (const key of ["ridge", "eave", "pitch", "overhang"]) {
+    const at = [...path, key];
+    group.append(line(key, PICKS.gable[key] ? choice(gable[key], PICKS.gable[key], at, set) : textInput(gable[key], at, set)));
+  }
+  return group;
 }
 
 function triple2(value, path, spaces, set) {

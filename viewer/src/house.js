@@ -1,5 +1,34 @@
 // The house as the plan shows it: boxes in plan, which level they are seen on, and what to write for a new one.
-export const LISTS = { room: "rooms", hole: "holes", cut: "cuts", obstacle: "obstacles", feature: "features", keep_out: "keep_outs" };
+export const LISTS = { room: "rooms", hole: "holes", cut: "cuts", obstacle: "obstacles", feature: "features", keep_out: "keep_outs",
+  roof: "roofs_written", framing: "framing" };
+
+// Roofs as they stand in the file: a gable is one roof there, and two slopes in the house.
+export function withRoofs(site, document) {
+  let next = 0;
+  const written = (document.roof || []).map(({ name, gable }) => {
+    const slopes = site.roofs.slice(next, (next += gable ? 2 : 1));
+    return { name, slopes: slopes.map((slope) => slope.corners) };
+  });
+  return { ...site, roofs_written: written.filter((roof) => roof.slopes.length) };
+}
+
+// The way a slope falls in plan, a unit vector.
+export function fall([a, b, c]) {
+  const [u, v] = [b.map((p, k) => p - a[k]), c.map((p, k) => p - a[k])];
+  const normal = [u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]];
+  const flat = Math.hypot(normal[0], normal[1]);
+  return flat < 1e-9 ? [0, 0] : [0, 1].map((k) => (normal[k] / flat) * Math.sign(normal[2]));
+}
+
+// Middles of the members along one side of their box, by the rule that the planner has: side by side along the longer way.
+export function members({ corner, size, runs, spacing_m, offset_m }) {
+  const ways = [0, 1, 2].filter((k) => Math.abs(runs[k]) < 0.5);
+  const side = ways.reduce((best, k) => (Math.abs(size[k]) > Math.abs(size[best]) ? k : best));
+  const low = Math.min(corner[side], corner[side] + size[side]);
+  const at = [];
+  for (let p = low + offset_m; p <= low + Math.abs(size[side]) + 1e-9 && at.length < 500; p += spacing_m) at.push(p);
+  return { side, at };
+}
 
 // Least and greatest x, y, z of a thing, and its outline in plan.
 export function extent(kind, thing) {
@@ -14,6 +43,10 @@ export function extent(kind, thing) {
     const long = 0.2;
     const half = [0, 1, 2].map((k) => Math.max(r * Math.sqrt(Math.max(0, 1 - thing.axis[k] ** 2)), Math.abs(thing.axis[k]) * long));
     return [thing.at.map((v, k) => v - half[k]), thing.at.map((v, k) => v + half[k])];
+  }
+  if (kind === "roof") {
+    const spots = thing.slopes.flat();
+    return [Math.min, Math.max].map((most) => [0, 1, 2].map((k) => most(...spots.map((p) => p[k]))));
   }
   if (thing.corner && thing.size) return [thing.corner, thing.corner.map((v, k) => v + thing.size[k])];
   if (thing.ends) {
@@ -32,11 +65,14 @@ export function levels(site) {
   }
   found.sort((a, b) => a.bottom - b.bottom);
   found.forEach((level, k) => { level.top = found[k + 1]?.bottom ?? level.bottom + 4; });
+  if (found.length) found[found.length - 1].last = true;
   return found;
 }
 
 export const onLevel = (kind, thing, level) => {
   const box = extent(kind, thing);
+  const middle = box && (box[0][2] + box[1][2]) / 2;
+  if (kind === "roof") return middle > level.bottom && (level.last || middle <= level.top); // over what it covers, not under
   return box && box[0][2] < level.top - 0.01 && box[1][2] > level.bottom - 0.35;
 };
 
@@ -109,6 +145,15 @@ export function drawn(kind, site, level, low, high) {
     const flat = way.axis === "up";
     const bottom = flat ? way.z - 0.15 : Math.max(level.bottom + 0.1, way.z - 0.3);
     return { value: { name: freshName(site, "cut", "cut"), through: way.through, ...box(bottom, flat ? 0.3 : 0.6), axis: way.axis, cost: 0 } };
+  }
+  if (kind === "roof") {
+    const eave = Math.max(...site.rooms.map((one) => one.top_m ?? one.bottom_m)) + 0.3048;
+    const gable = { over: [[m(x), m(y)], [m(high[0]), m(high[1])]], ridge: w >= d ? "east" : "north", eave: m(eave), pitch: "6/12", overhang: "12 in" };
+    return { value: { name: freshName(site, "roof", "roof"), gable, thickness: "8 in" } };
+  }
+  if (kind === "framing") {
+    const shape = box(top, 0.23495);
+    return { value: { name: freshName(site, "framing", "joists"), kind: "joist", ...shape, runs: w >= d ? "north" : "east", spacing: "16 in", offset: "16 in", width: "1 1/2 in", depth: "9 1/4 in" } };
   }
   if (kind === "feature") return { value: { kind: "window, openable", name: freshName(site, "feature", "window"), ...box(level.bottom + 0.9144, 1.2192) } };
   if (kind === "keep_out") return { value: { name: freshName(site, "keep_out", "keep out"), applies: "terminal", ...box(Math.max(level.bottom, site.place.grade_m), 2.4384) } };

@@ -88,7 +88,7 @@ export class PlanTools {
     if (mode === "draw") { this._add(tool, start, box || [start, start]); return; }
     if (mode === "place") { this._collarTo(this.view.at(event).map((v) => snap(v, this.step))); return; }
     if (!box) return;
-    if (mode === "move") { if (box[2] || box[3]) this.edit(this.moved(kind, index, [box[2], box[3], 0]), `move ${kind}`); return; }
+    if (mode === "move") { if (box[2] || box[3]) this._moveBy(kind, index, [box[2], box[3], 0]); return; }
     this._size(handle, box);
   }
 
@@ -104,6 +104,12 @@ export class PlanTools {
     this.edit([0, 1].map((k) => ({ op: "set", path: ["appliance", "collar", k], value: m([x, y][k]) })), "place appliance");
   }
 
+  _moveBy(kind, index, by) {
+    const ops = this.moved(kind, index, by);
+    if (ops.length) this.edit(ops, `move ${kind}`);
+    else this.tell("a gable stands where \"over\" says: change that under Details");
+  }
+
   moved(kind, index, by) {
     const set = (path, value) => ({ op: "set", path, value: m(value) });
     if (kind === "appliance") {
@@ -117,6 +123,7 @@ export class PlanTools {
     if (raw.at) return shift("at", thing.at);
     if (raw.floor) return raw.floor.flatMap((_, p) => axes.map((k) => set(["room", index, "floor", p, k], thing.floor[p][k] + by[k])));
     if (raw.ends) return [0, 1].flatMap((end) => axes.map((k) => set([kind, index, "ends", end, k], thing.ends[end][k] + by[k])));
+    if (raw.corners) return raw.corners.flatMap((_, p) => axes.map((k) => set([kind, index, "corners", p, k], thing.slopes[0][p][k] + by[k])));
     if (raw.mesh) return [{ op: "set", path: [kind, index, "move"], value: thing.move.map((v, k) => m(v + by[k])) }];
     return [];
   }
@@ -144,6 +151,6 @@ export class PlanTools {
     event.preventDefault();
     const step = this.step * (event.shiftKey ? (this.units === "metric" ? 10 : 12) : 1);
     const { kind, index } = this.view.chosen;
-    this.edit(this.moved(kind, index, [way[0] * step, way[1] * step, 0]), `move ${kind}`);
+    this._moveBy(kind, index, [way[0] * step, way[1] * step, 0]);
   }
 }

@@ -1,9 +1,10 @@
 // The plan of one level as SVG, in metres, north up.
-import { LISTS, extent, onLevel } from "./house.js";
+import { LISTS, extent, fall, members, onLevel } from "./house.js";
 import { brief, said } from "./lengths.js";
 
 const SPACE = "http://www.w3.org/2000/svg";
-const INK = { room: "#56B4E9", hole: "#009E73", cut: "#8a7a00", obstacle: "#E69F00", feature: "#0072B2", keep_out: "#b0447f", route: "#D55E00" };
+const INK = { room: "#56B4E9", hole: "#009E73", cut: "#8a7a00", obstacle: "#E69F00", feature: "#0072B2", keep_out: "#b0447f", route: "#D55E00", roof: "#7a4a1e", framing: "#6b6b6b" };
+const SMALLEST = 11; // px of lettering, on a phone too
 
 export function node(name, attributes = {}, ...inside) {
   const made = document.createElementNS(SPACE, name);
@@ -66,16 +67,20 @@ export class PlanView {
     }
     this.svg.setAttribute("viewBox", this.frame.join(" "));
     this.svg.setAttribute("aria-label", `Plan at level ${said(level.bottom, this.units)}: ${level.names.join(", ")}. Choose in the list of things; arrow keys move what is chosen.`);
-    this.em = this.frame[2] / 52;
+    const scale = Math.min(this.svg.clientWidth / this.frame[2], this.svg.clientHeight / this.frame[3]);
+    this.em = Math.max(this.frame[2] / 52, scale > 0 ? SMALLEST / 0.85 / scale : 0);
     this.line = this.frame[2] / 420;
+    this.words = [];
+    this.taken = [];
     this.svg.replaceChildren(this._patterns(), this._grid(), this._footprint());
     for (const [n, room] of site.rooms.entries()) if (!onLevel("room", room, level)) this._room(room, n, true);
     for (const [n, room] of site.rooms.entries()) if (onLevel("room", room, level)) this._room(room, n, false);
-    for (const kind of ["keep_out", "feature", "cut", "obstacle", "hole"]) {
+    for (const kind of ["roof", "framing", "keep_out", "feature", "cut", "obstacle", "hole"]) {
       for (const [n, thing] of site[LISTS[kind]].entries()) if (onLevel(kind, thing, level)) this._thing(kind, thing, n);
     }
     this._appliance();
     if (this.route) this._route(this.route);
+    this.svg.append(...this.words); // over everything, so that nothing hides a name
     this._handles();
   }
 
@@ -113,8 +118,14 @@ export class PlanView {
     this.svg.append(shape);
   }
 
+  // A name, moved off those that stand there already: an old flue's holes lie over each other.
   _words(x, y, words, more = {}) {
-    this.svg.append(node("text", { x, y: -y, "font-size": this.em, "text-anchor": "middle", fill: "#1a1f24", stroke: "#fff", "stroke-width": this.em / 5, "paint-order": "stroke", ...more }, words));
+    const size = more["font-size"] || this.em;
+    const half = [words.length * size * 0.29, size * 0.55];
+    const free = (at) => this.taken.every(([tx, ty, tw, th]) => Math.abs(tx - x) >= tw + half[0] || Math.abs(ty - at) >= th + half[1]);
+    const at = [0, -1, 1, -2, 2, -3, 3, -4, 4].map((k) => y + k * size * 1.15).find(free) ?? y;
+    this.taken.push([x, at, ...half]);
+    this.words.push(node("text", { x, y: -at, "font-size": this.em, "text-anchor": "middle", fill: "#1a1f24", stroke: "#fff", "stroke-width": this.em / 5, "paint-order": "stroke", ...more }, words));
   }
 
   _room(room, index, ghost) {
@@ -130,7 +141,42 @@ export class PlanView {
     this._words((low[0] + high[0]) / 2, high[1] - this.em * 2.7, wide, { "font-size": this.em * 0.85 });
   }
 
+  // Slopes by their edges, with an arrow down each; only the edges can be picked, the rooms below stay at hand.
+  _roof(roof, index) {
+    const shape = node("g", { fill: "none", stroke: INK.roof, "stroke-width": this.line * 2 });
+    shape.append(node("title", {}, `${roof.name} (roof; arrows run downhill)`));
+    for (const corners of roof.slopes) {
+      shape.append(node("polygon", { points: points(corners), "stroke-dasharray": `${this.line * 9} ${this.line * 4}` }));
+      const [x, y] = [0, 1].map((k) => corners.reduce((sum, p) => sum + p[k], 0) / corners.length);
+      const [dx, dy] = fall(corners).map((v) => v * this.em * 2);
+      const tip = [x + dx, y + dy];
+      const side = [[-dx - dy, dx - dy], [-dx + dy, -dx - dy]].map(([u, v]) => `M${tip[0]} ${-tip[1]}l${u * 0.3} ${-v * 0.3}`);
+      shape.append(node("path", { d: `M${x - dx} ${-y + dy}L${tip[0]} ${-tip[1]}${side.join("")}` }));
+    }
+    this._pick("roof", index, shape);
+    const [low, high] = extent("roof", roof);
+    this._words((low[0] + high[0]) / 2, high[1] + this.em * 0.4, brief(roof.name), { "font-size": this.em * 0.85, fill: INK.roof });
+  }
+
+  // The box of the members, and each of them as far as it is seen in plan.
+  _framing(framing, index) {
+    const [low, high] = extent("framing", framing);
+    const shape = node("g", { fill: "none", stroke: INK.framing, "stroke-width": this.line * 1.2 });
+    shape.append(node("title", {}, `${framing.name} (${framing.kind}s)`),
+      node("polygon", { points: points(corners([low, high])), "stroke-dasharray": `${this.line * 3}` }));
+    const { side, at } = members(framing);
+    const half = framing.width_m / 2;
+    if (side < 2) {
+      const bars = at.map((p) => { const [a, b] = [[...low], [...high]]; a[side] = p - half; b[side] = p + half; return corners([a, b]); });
+      for (const bar of bars) shape.append(node("polygon", { points: points(bar), fill: "#6b6b6b55", stroke: "none", "pointer-events": "none" }));
+    }
+    this._pick("framing", index, shape);
+    this._words((low[0] + high[0]) / 2, low[1] + this.em * 0.5, brief(framing.name), { "font-size": this.em * 0.85, fill: INK.framing });
+  }
+
   _thing(kind, thing, index) {
+    if (kind === "roof") { this._roof(thing, index); return; }
+    if (kind === "framing") { this._framing(thing, index); return; }
     const box = extent(kind, thing);
     if (!box) return;
     const fill = { keep_out: "url(#dots)", cut: "url(#hatch)", obstacle: "#f3d191", feature: "#9cc6e2", hole: "#b6e2d3" }[kind];

@@ -3,7 +3,7 @@ import { View3D } from "./scene3d.js";
 import { fillKey } from "./key.js";
 import { PlanView } from "./plan_view.js";
 import { PlanTools } from "./plan_tools.js";
-import { LISTS, levels, onLevel } from "./house.js";
+import { LISTS, levels, onLevel, withRoofs } from "./house.js";
 import { element, fillFields, fillWant, refill } from "./fields.js";
 import { said } from "./lengths.js";
 import { showAnswer } from "./answers.js";
@@ -58,7 +58,7 @@ export async function startWork() {
   function take(seen) {
     state.text = seen.text;
     state.document = seen.document || state.document;
-    if (seen.site) state.site = seen.site;
+    if (seen.site) state.site = withRoofs(seen.site, state.document);
     refresh();
     showFaults(seen.faults || []);
     think();
@@ -69,7 +69,7 @@ export async function startWork() {
     const began = performance.now();
     const tick = setInterval(() => progress(`planning, ${((performance.now() - began) / 1000).toFixed(0)} s`, "working"), 1000);
     document.body.dataset.state = "planning";
-    for (const id of ["routes", "about"]) $(id).classList.add("stale");
+    for (const id of ["routes", "about"]) $(id).classList.toggle("stale", Boolean(state.answer));
     progress("planning", "working");
     let reply;
     try { reply = await ask("plan", { text: state.text }); } catch (problem) { reply = { status: 0, answer: { error: problem.message } }; }
@@ -81,7 +81,7 @@ export async function startWork() {
     showFaults(answer.faults || []);
     if (!answer.ok) { progress("the file has faults; the last good answer is shown", "fault"); return; }
     state.answer = answer;
-    state.site = answer.site;
+    state.site = withRoofs(answer.site, state.document);
     if (!answer.routes.some((route) => route.id === state.route)) state.route = answer.routes[0]?.id || "";
     for (const id of ["routes", "about"]) $(id).classList.remove("stale");
     const seconds = (performance.now() - began) / 1000;
@@ -148,7 +148,7 @@ export async function startWork() {
 
   function showFaults(faults) {
     $("faults").replaceChildren(...faults.slice(0, 12).map(({ line, key, what }) => {
-      const [, kind, n] = key.match(/^(room|hole|cut|obstacle|feature|keep_out|appliance)(?:\[(\d+)\])?/) || [];
+      const [, kind, n] = key.match(/^(room|roof|hole|cut|obstacle|feature|keep_out|framing|appliance)(?:\[(\d+)\])?/) || [];
       const go = kind && element("button", { type: "button", on: { click: () => choose(kind, n ? Number(n) - 1 : 0, true) } }, "show");
       return element("p", {}, `Line ${line}: ${key ? `${key}: ` : ""}${what} `, go || null);
     }));
