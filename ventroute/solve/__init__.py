@@ -28,6 +28,8 @@ From site to proof
    best there is in these directions; the least bound left is a bound for all that was not found.
 8. `solver`: links are shared by chains, and searched only as far as it takes to raise the bound of a chain above what
    is found, or above that of the next. `couplings` then says where on a leg a coupling may stand.
+9. `growing`: where the size may grow, the links up to and through a hole are searched with the smaller kit, those after
+   it with the larger, from the place where the change begins; prices are shares, in metres of the larger.
 
 What is proved, and under what assumptions, stands in DEVELOPERS.md.
 
