@@ -120,6 +120,8 @@ class Family:
     def add(self, laid: Laid, price: float) -> int:
         """Add strands whose bends cost `price`; returns the number of the first."""
         first = len(self.path)
+        if not len(laid.path):
+            return first
         self.path = np.concatenate([self.path, laid.path])
         self.bends = np.concatenate([self.bends, laid.bends])
         self.least, self.hub = np.concatenate([self.least, laid.least]), np.concatenate([self.hub, laid.hub])

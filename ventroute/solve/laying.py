@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,19 +22,36 @@ def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, path: Int
     link, known = shape.link, conditions.directions(shape.link)
     bends = np.searchsorted(fittings.angles, known.turn[path[:, :-1], path[:, 1:]]).astype(np.intp)
     least, hub = shape.least_m(fittings, bends)
-    base = link.start_m + np.concatenate(
-        [np.zeros((len(path), 1, 3)), np.cumsum(known.true[path] * least[:, :, None], axis=1)], axis=1
-    )
-    kept = np.arange(len(path))
-    if link.end is not None:
+    base = np.empty((len(path), shape.bends + 2, 3))
+    base[:, 0] = link.start_m
+    np.cumsum(known.true[path] * least[:, :, None], axis=1, out=base[:, 1:])
+    base[:, 1:] += link.start_m
+    laid = Laid(path, bends, least, hub, base, least.sum(axis=1))
+    if link.end is not None and len(path):
         assert link.end.centre_m is not None
-        kept = np.flatnonzero(conditions.sides(link).leads(path, link.end.centre_m - base[:, -1]))
+        laid = _some(laid, conditions.sides(link).leads(path, link.end.centre_m - base[:, -1]))
+    if not len(laid.path):
+        return laid
     rows = shape.rows
-    a, b = table(rows, known.true[path[kept]], base[kept])
+    a, b = table(rows, known.true[laid.path], laid.base)
     equal = np.array([row.equal for row in rows], dtype=np.bool_)
     more = Programs.of(np.ones(shape.bends + 1), a, b, equal).values()
-    kept, more = kept[np.isfinite(more)], more[np.isfinite(more)]
-    return Laid(path[kept], bends[kept], least[kept], hub[kept], base[kept], least[kept].sum(axis=1) + more)
+    return _some(replace(laid, run_m=laid.run_m + more), np.isfinite(more))
+
+
+def _some(laid: Laid, kept: NDArray[np.bool_]) -> Laid:
+    """Some of the strands."""
+    at = kept.nonzero()[0]
+    if len(at) == len(kept):
+        return laid
+    return Laid(
+        laid.path.take(at, 0),
+        laid.bends.take(at, 0),
+        laid.least.take(at, 0),
+        laid.hub.take(at, 0),
+        laid.base.take(at, 0),
+        laid.run_m.take(at),
+    )
 
 
 def table(rows: Sequence[Row], dirs: FloatArray, base: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -127,8 +127,7 @@ class Search:
 
         It stops short once nothing that is left is below the limit; another call goes on from there.
         """
-        while not self.over and self.bound <= limit:
-            first = self._first()
+        while self.opened < self.weights.effort and (first := self._first()) and first[0][0] <= limit:
             if first is self.heap:
                 self.opened += 1
                 self._lay_out(heapq.heappop(self.heap)[3])
@@ -158,9 +157,11 @@ class Search:
         return best
 
     def _hopeless(self, bound: float, bends: int) -> bool:
-        if bound == math.inf or (self.found and bound > self.found[0].price + _TIE):
-            return True
-        return any(path.bends <= bends and path.price <= bound + _TIE for path in self.found)
+        if bound == math.inf or not self.found:
+            return bound == math.inf
+        return bound > self.found[0].price + _TIE or any(
+            path.bends <= bends and path.price <= bound + _TIE for path in self.found
+        )
 
     def _push(self, heap: list[_Entry], bound: float, bends: int, what: object) -> None:
         self.count += 1
@@ -378,9 +379,10 @@ class Search:
         raised[~open_] = np.inf
         limit = self.found[0].price + _TIE if self.found else np.inf
         bends = opened.family.shape.bends
-        for i, q in np.argwhere(np.isfinite(raised) & (raised <= limit)).tolist():
-            child = _Child(nodes[int(rows[i])], a[i, q], float(b[i, q]), bool(equal[i, q]))
-            self._push(opened.heap, float(raised[i, q]), bends, child)
+        i, q = ((raised < np.inf) & (raised <= limit)).nonzero()
+        rest = raised[i, q].tolist(), a[i, q], b[i, q].tolist(), equal[i, q].tolist()
+        for row, bound, *more in zip(rows[i].tolist(), *rest, strict=True):
+            self._push(opened.heap, bound, bends, _Child(nodes[row], *more))
 
 
 def _within(
