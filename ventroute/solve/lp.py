@@ -211,17 +211,12 @@ class Programs:
         return pending and bool((self.basic > n).any())
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Program:
     """One program of a batch."""
 
     batch: Programs
     at: int
-
-    @property
-    def value(self) -> float:
-        """What its solution costs."""
-        return float(self.batch.value[self.at])
 
 
 def _joined(parts: Sequence[Programs]) -> Programs:

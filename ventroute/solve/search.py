@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -261,39 +261,41 @@ class Search:
 
     def _wave(self, opened: _Open) -> int:
         """Open the entries of least bound of a family; returns how many."""
-        family, bends = opened.family, opened.family.shape.bends
-        entries: list[_Entry] = []
-        while opened.heap and len(entries) < opened.wave:
-            entry = heapq.heappop(opened.heap)
-            if not self._hopeless(entry[0], bends):
-                entries.append(entry)
+        family, bends, heap = opened.family, opened.family.shape.bends, opened.heap
+        roots: list[int] = []
+        nodes: list[_Node] = []
+        children: list[_Child] = []
+        count, last = 0, math.inf
+        while heap and count < opened.wave:
+            bound, _, _, what = heapq.heappop(heap)
+            if not self._hopeless(bound, bends):
+                count, last = count + 1, bound
+                (nodes if isinstance(what, _Node) else children if isinstance(what, _Child) else roots).append(what)
         opened.wave = min(2 * opened.wave, _WAVE[1])
-        if not entries:
-            return 0
-        nodes = [what for *_, what in entries if isinstance(what, _Node)]
-        for node in self._solved(family, [what for *_, what in entries if not isinstance(what, _Node)]):
-            value = node.program.value
-            if value <= entries[-1][0] + _TIE:
+        for value, node in self._solved(family, np.array(roots, dtype=np.intp), children):
+            if value <= last + _TIE:
                 nodes.append(node)
             elif not self._hopeless(value, bends):
-                self._push(opened.heap, value, bends, node)
+                self._push(heap, value, bends, node)
         if nodes:
             self._branch(opened, nodes)
-        return len(entries)
+        return count
 
-    def _solved(self, family: Family, entries: Sequence[object]) -> Iterator[_Node]:
-        roots = np.array([e for e in entries if isinstance(e, int)], dtype=np.intp)
-        children = [e for e in entries if isinstance(e, _Child)]
+    def _solved(self, family: Family, roots: IntArray, children: list[_Child]) -> Iterator[tuple[float, _Node]]:
+        """Those that have a solution, with its price."""
         if len(roots):
             programs = family.roots(roots).solved()
-            for i in np.flatnonzero(np.isfinite(programs.value)).tolist():
-                yield _Node(int(roots[i]), programs.one(i), family.bends[roots[i]])
+            for i, value in enumerate(programs.value.tolist()):
+                if value < math.inf:
+                    yield value, _Node(int(roots[i]), programs.one(i), family.bends[roots[i]])
         if children:
             programs = Programs.stacked([child.parent.program for child in children])
             a, b = np.array([child.a for child in children]), np.array([child.b for child in children])
             programs = programs.add(a, b, np.array([child.equal for child in children])).solved()
-            for i in np.flatnonzero(np.isfinite(programs.value)).tolist():
-                yield _Node(children[i].parent.strand, programs.one(i), children[i].parent.bends)
+            for i, value in enumerate(programs.value.tolist()):
+                if value < math.inf:
+                    parent = children[i].parent
+                    yield value, _Node(parent.strand, programs.one(i), parent.bends)
 
     def _branch(self, opened: _Open, nodes: list[_Node]) -> None:
         """Keep solutions that break nothing; of the others push the mendings of one broken condition each."""
