@@ -22,6 +22,7 @@ LEVEL = 1e-6  # |z| of a level direction
 _SAME = 1e-6  # two directions, or two angles [rad], are one
 _NOWHERE = np.uint64(1 << 63)  # stands for no vector: the end is not reached
 _NONE_AHEAD = ~np.uint64(0)
+_ROUND = np.array([[math.cos(k * math.pi / 8), math.sin(k * math.pi / 8), 0.0] for k in range(16)])  # level, all round
 _STEPS_DEG = (0.0, 22.5, 45.0, 67.5, 90.0)
 
 
@@ -158,15 +159,13 @@ class Sides:
     @classmethod
     def of(cls, directions: FloatArray, whole: FloatArray) -> Sides:
         """For a link that leads a whole way (3,): level and sloping vectors all round, and those beside the way."""
-        turn = np.arange(16) * (math.pi / 8)
-        level = np.stack([np.cos(turn), np.sin(turn), np.zeros(16)], axis=1)
         up = np.array([0.0, 0.0, 1.0])
-        side = np.cross(up, whole)
-        size = float(np.linalg.norm(side))
+        side = np.array([-whole[1], whole[0], 0.0])
+        size = math.hypot(side[0], side[1])
         slope = -1.0 if directions[:, 2].sum() > 0 else 1.0  # most directions rise, or most fall
         steep = slope * math.tan(3 * math.pi / 8)
         beside = [(side / size * sign)[None] for sign in (1.0, -1.0) if size > 1e-9]
-        w = np.concatenate([level, level + slope * up, level + steep * up, up[None], -up[None], *beside])
+        w = np.concatenate([_ROUND, _ROUND + slope * up, _ROUND + steep * up, up[None], -up[None], *beside])
         return cls(w, _bits(directions @ w.T <= 1e-12), _bits(whole[None] @ w.T > 2e-9)[0], whole.tobytes())
 
     def leads(self, path: NDArray[np.intp], rest: FloatArray) -> NDArray[np.bool_]:

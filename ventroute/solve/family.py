@@ -87,8 +87,10 @@ class Stretches:
         start = [End(bend + 1) for bend, _, _ in hubs] + [p.start for p in pieces]
         end = [End(bend + 1) for bend, _, _ in hubs] + [p.end for p in pieces]
         solid = pool.bodies.solid
-        spared = [np.zeros(len(solid), dtype=np.bool_) for _ in hubs]
-        spared += [np.isin(solid, sorted(piece.solids)) for piece in pieces]
+        spared = np.zeros((len(start), len(solid)), dtype=np.bool_)
+        for g, piece in enumerate(pieces, len(hubs)):
+            if piece.solids:
+                spared[g] = np.isin(solid, sorted(piece.solids))
         return cls(
             pool,
             Ends.of(start),
@@ -96,7 +98,7 @@ class Stretches:
             np.array([h[1] for h in hubs] + [p.leg for p in pieces], dtype=np.intp),
             np.array([h[2] for h in hubs] + [1.0] * len(pieces)),
             np.array([h[0] for h in hubs] + [-1] * len(pieces), dtype=np.intp),
-            np.array(spared).reshape(len(start), len(solid)),
+            spared,
         )
 
 

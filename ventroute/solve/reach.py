@@ -30,6 +30,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
 _STEP_RAD = math.radians(11.25)  # half of a sixteenth bend: between two legs that a fitting joins
+_FAN = np.array([np.cos(np.arange(1, 16) * _STEP_RAD), np.sin(np.arange(1, 16) * _STEP_RAD)])[:, :, None]
 _UP = np.array([0.0, 0.0, 1.0])
 _LATTICE = np.array([v for v in product((-1.0, 0.0, 1.0), repeat=3) if any(v)])
 
@@ -85,8 +86,7 @@ class Span:
             across = toward - (toward @ d) * d
             size = float(np.linalg.norm(across))
             if size > 1e-9:
-                turn = np.arange(1, 16) * _STEP_RAD
-                fans.append(np.cos(turn)[:, None] * d + np.sin(turn)[:, None] * across / size)
+                fans.append(_FAN[0] * d + _FAN[1] * across / size)
         out: FloatArray = np.concatenate(fans)
         lengths = np.linalg.norm(out, axis=1)
         unit: FloatArray = out[lengths > 1e-9] / lengths[lengths > 1e-9, None]
