@@ -4,8 +4,9 @@ import math
 
 import numpy as np
 import pytest
+from scipy.optimize import nnls
 
-from ventroute.solve.directions import compass, directions, rolled, tilted
+from ventroute.solve.directions import Sides, compass, directions, rolled, tilted
 
 UP, EAST, NORTH = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
 
@@ -71,3 +72,18 @@ def test_every_turn_of_a_sequence_is_one_of_its_fittings():
     for path in found.sequences(found.index(UP), found.index(NORTH), (90.0, 45.0, 45.0)):
         turns = sorted(found.turn[a, b] for a, b in zip(path[:-1], path[1:], strict=True))
         assert turns == [45.0, 45.0, 90.0]
+
+
+@pytest.mark.parametrize("way", [(2.0, 0.3, 1.1), (-0.7, 1.4, 0.4), (0.2, -0.1, 3.0)])
+def test_sequences_left_out_for_the_end_of_the_way_cannot_reach_it_at_any_lengths(way):
+    # Oracle: non-negative least squares of scipy: lengths that lead to the end leave nothing over.
+    found, up = made(), made().index(UP)
+    sides = Sides.of(found.true, np.array(way))
+    every = found.sequences(up, up, (90.0, 45.0, 45.0)).tolist()
+    kept = {tuple(path) for path in found.sequences(up, up, (90.0, 45.0, 45.0), sides).tolist()}
+    out = [path for path in every if tuple(path) not in kept]
+    assert out
+    assert [tuple(path) for path in every if tuple(path) in kept] == [
+        tuple(path) for path in found.sequences(up, up, (90.0, 45.0, 45.0), sides).tolist()
+    ]
+    assert all(nnls(found.true[path].T, np.array(way))[1] > 1e-6 for path in out[:200])

@@ -125,9 +125,12 @@ class Directions:
         return self._onward[key]
 
     def _followers(self, angle: float) -> tuple[NDArray[np.intp], ...]:
-        """Where what a fitting turns each direction into begins, one after the other; that; and the same without gaps.
+        """What a fitting turns each direction into.
 
-        The last two are the directions that have a follower, and where each one's begin.
+        Returns
+        -------
+        (m + 1,) where each direction's followers begin, the followers one after the other, the directions that have
+        any, and where those of each begin
         """
         if angle not in self._lists:
             rows, follower = np.nonzero(self.turn == angle)
