@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import minimize_scalar
+from scipy.optimize import linprog, minimize_scalar
 
 from tests.solve.scenes import EAST, FT, IN, LAYING_IN, TABLE_FT, UP, by_length, problem, two_rooms, wall_cut
 from tests.solve.test_laws import mapped
@@ -141,7 +141,7 @@ SOME = st.floats(0.2, 3.0)
 LEVEL, DIAGONAL = pitched(), pitched(math.pi / 4)
 
 
-@settings(max_examples=30)
+@settings(max_examples=12)
 @given(
     st.sampled_from([90.0, 45.0, 22.5]),
     st.sampled_from([[LEVEL, np.array(UP)], [np.array(UP), LEVEL], [LEVEL, np.array(UP), DIAGONAL]]),
@@ -162,11 +162,13 @@ def test_the_best_roll_can_be_made_and_none_that_scipy_finds_is_shorter(angle, o
     got = float(length[0, best]) + 0.05 * len(others)
     if np.isfinite(got):
         [d] = found.toward(np.zeros(1, dtype=int), (roll[0][0, best, None], roll[1][0, best, None]))
-        assert made_of(d, others, least, way) == pytest.approx(got, abs=1e-6)
+        legs = np.array([d, *others])
+        made = linprog(np.ones(len(legs)), A_eq=legs.T, b_eq=way, bounds=[(m, None) for m in least])
+        assert made.fun == pytest.approx(got, abs=1e-6)
         assert d[2] >= math.sin(slope)
-    values = [at(r) for r in np.linspace(0.0, 2 * math.pi, 361)]
-    start = math.radians(int(np.argmin(values)))
-    near = minimize_scalar(at, bounds=(start - 0.02, start + 0.02), method="bounded", options={"xatol": 1e-8})
+    values = [at(r) for r in np.linspace(0.0, 2 * math.pi, 121)]
+    start = math.radians(3 * int(np.argmin(values)))
+    near = minimize_scalar(at, bounds=(start - 0.06, start + 0.06), method="bounded", options={"xatol": 1e-8})
     assert min(got, 1e3) <= min(near.fun, *values) + 1e-6
 
 
@@ -190,7 +192,7 @@ def added(site):
     return worthwhile(p, link, direction_set(p, link))
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(st.integers(0, 10_000))
 def test_rolls_never_lengthen_and_never_go_below_the_bound_at_any_roll(seed):
     p = problem(corner_free(seed), ANGLES)
