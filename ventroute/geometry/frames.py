@@ -34,3 +34,12 @@ def square_to(direction: ArrayLike) -> tuple[FloatArray, FloatArray]:
     least = np.array([0.0, 0.0, 1.0]) if abs(along[2]) < 0.9 else np.array([0.0, 1.0, 0.0])
     first = unit(np.cross(least, along))
     return first, np.asarray(np.cross(along, first), dtype=np.float64)
+
+
+def cross(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Cross products along the last axis; NumPy's own takes several times as long for few."""
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    for k in range(3):
+        i, j = (k + 1) % 3, (k + 2) % 3
+        out[..., k] = a[..., i] * b[..., j] - a[..., j] * b[..., i]
+    return out

@@ -13,7 +13,8 @@ From site to proof
    and direction, so a chain falls into *links* that share nothing but the sum of their prices. Cuts lie inside a link.
 2. `directions`: which directions a run may take (level, plumb, diagonal in steps of 22 1/2 degrees about the
    building's axes, tilted by the pitch where level; the ends' own; the rolled offset aimed exactly from end to end),
-   and which fitting turns one into another.
+   and which fitting turns one into another. `rolls`, `offsets`: rolled offsets beside other bends and to areas, each at
+   the roll that is best for it in an empty room.
 3. `reach`: a lower bound for turns in a given order *at any roll*, by weak duality. It orders the multisets of
    fittings, and is the bound for the continuous problem that stands beside every route.
 4. `fittings`, `strands`, `laying`: a bend is at first as small as any pattern of its angle; a way that breaks nothing

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from ventroute.geometry.frames import cross
 from ventroute.geometry.polytope import Polytope
 from ventroute.layout.building import Space
 from ventroute.solve.problem import HAIR_M
@@ -137,15 +138,6 @@ class Pool:
             )
             row = self._row[body, direction]
         return self.bodies.planes(row)
-
-
-def cross(a: FloatArray, b: FloatArray) -> FloatArray:
-    """Cross products along the last axis."""
-    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
-    for k in range(3):
-        i, j = (k + 1) % 3, (k + 2) % 3
-        out[..., k] = a[..., i] * b[..., j] - a[..., j] * b[..., i]
-    return out
 
 
 def _first(normals: FloatArray) -> NDArray[np.bool_]:

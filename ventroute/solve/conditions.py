@@ -15,6 +15,7 @@ from ventroute.solve.bodies import Bodies, Pool
 from ventroute.solve.directions import Directions, Sides
 from ventroute.solve.links import Link, direction_set, linked
 from ventroute.solve.problem import Crossing, Problem
+from ventroute.solve.rolls import with_rolls
 from ventroute.solve.strands import Laid
 
 FloatArray = NDArray[np.float64]
@@ -79,7 +80,7 @@ class Conditions:
     def directions(self, link: Link) -> Directions:
         """The directions of a link, with the sequences found so far."""
         if link.key not in self._directions:
-            self._directions[link.key] = direction_set(self.problem, link)
+            self._directions[link.key] = with_rolls(self.problem, link, direction_set(self.problem, link))
         return self._directions[link.key]
 
     def pool(self, link: Link, space: int | None) -> Pool:

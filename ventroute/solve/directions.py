@@ -57,6 +57,15 @@ class Directions:
             self._places[key] = best if gap[best] < 1e-7 else -1
         return self._places[key]
 
+    def wider(self, more: FloatArray, angles_deg: Sequence[float], give_deg: float, falls_to: str) -> Directions:
+        """These and further directions (n, 3) that drain, their nominal forms being true; what else as `directions`."""
+        if not len(more):
+            return self
+        nominal, true = np.concatenate([self.nominal, more]), np.concatenate([self.true, more])
+        turn = _turns(nominal, true, angles_deg, give_deg, falls_to)
+        turn[:, : len(self.true)][:, ~self.turn.any(axis=0)] = 0.0  # a level collar's is not come back to
+        return Directions(nominal, true, turn)
+
     def sequences(
         self, start: int, end: int, angles: tuple[float, ...], sides: Sides | None = None
     ) -> NDArray[np.intp]:

@@ -9,8 +9,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from ventroute.geometry.frames import cross
 from ventroute.geometry.polytope import Polytope
-from ventroute.solve.bodies import Pool, cross
+from ventroute.solve.bodies import Pool
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.laying import table

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -14,9 +15,10 @@ from numpy.typing import NDArray
 from ventroute.layout.building import Passage
 from ventroute.solve.directions import Directions, directions, rolled
 from ventroute.solve.problem import Crossing, Problem
-from ventroute.solve.reach import Span, Turns
+from ventroute.solve.reach import Span
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
 
 MOST_CHAINS = 2000  # a house with more ways through its holes is planned by the shortest of them, and nothing is proved
 ROOF_SINE = math.sin(math.radians(10.0))  # an outside face that looks up more than this is a roof
@@ -97,9 +99,13 @@ class Link:
         rim = problem.radius_m * math.sqrt(max(0.0, 1.0 - along * along))
         return problem.want.reach_m + rim + (0.0 if self.cuts else last.half_b_m * along)
 
-    def legs_m(self, problem: Problem, space: int, turns: Turns) -> FloatArray:
-        """What the legs of bends in a space measure at least, (S, K + 1), closed up where street bends can be."""
-        elbows, none = [problem.elbows[a] for a in turns.angles], len(turns.angles)
+    def legs_m(self, problem: Problem, space: int, angles: Sequence[float], steps: IntArray) -> FloatArray:
+        """What the legs of bends in a space measure at least, (S, K + 1), closed up where street bends can be.
+
+        ``steps`` (S, K + 2) numbers each bend's angle, with one number more where there is none: first, and after the
+        last.
+        """
+        elbows, none = [problem.elbows[a] for a in angles], len(angles)
         out = np.zeros((none + 1, none + 1))  # by the bends before and after a leg
         if elbows:
             lay, reach = np.array([[e.hub.laying_m, e.reach_m] for e in elbows]).T
@@ -108,7 +114,7 @@ class Link:
             out[none, :none] = out[:none, none] = reach
             if self.start is None and space == 0:
                 out[none, :none] = problem.start_m + np.minimum(lay + spigot, reach + problem.start_socket_m)
-        legs: FloatArray = out[turns.steps[:, :-1], turns.steps[:, 1:]]
+        legs: FloatArray = out[steps[:, :-1], steps[:, 1:]]
         return legs
 
 

@@ -204,7 +204,7 @@ class Search:
         parts, first, turns = every(tuple(angles), MOST_BENDS)
         if span is None:
             return dict.fromkeys(parts, 0.0)
-        run = span.least_m(turns, self.link.legs_m(self.problem, space, turns))
+        run = span.least_m(turns, self.link.legs_m(self.problem, space, turns.angles, turns.steps))
         return dict(zip(parts, np.minimum.reduceat(run, first).tolist(), strict=True))
 
     def _lay_out(self, parts: tuple[tuple[float, ...], ...]) -> None:
