@@ -8,7 +8,7 @@ with the same number of bends in each space share; `Strand` adds the directions.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
 
@@ -177,15 +177,11 @@ class Shape:
 
     def _held(self, end: End) -> FloatArray | None:
         """Where an end is, if that is the same for every strand."""
-        link = self.link
-        if end.corner == 0:
-            first: FloatArray = end.points(link.start_m[None, None])[0]
-            return first
-        if link.end is not None and end.plane is not None and end.plane is link.end.passage.mouth_a:
-            assert link.end.centre_m is not None
-            at: FloatArray = link.end.centre_m - link.end.half_a_m * link.end.true
-            return at
-        return None
+        through = self.link.start_m if end.corner == 0 else None
+        if self.link.end is not None and end.plane is not None and end.corner == self.bends:
+            through = self.link.end.centre_m  # the last leg's axis stands still
+        at: FloatArray | None = None if through is None else replace(end, corner=0).points(through[None, None])[0]
+        return at
 
     def fixed(self, leg: int) -> FloatArray:
         """The direction of a leg at the start, in a cut or at the end, which is the same for every strand."""
@@ -201,23 +197,19 @@ class Shape:
 
     @cached_property
     def pieces(self) -> tuple[Piece, ...]:
-        """The legs, cut where they pass through construction."""
-        link = self.link
+        """The legs, cut where the whole of the pipe is in construction."""
+        link, radius = self.link, self.problem.radius_m
         out: list[Piece] = []
         space = 0
         for leg in range(self.bends + 1):
             entered = link.start if leg == 0 else None
-            start = End(0, entered.passage.mouth_b, self.fixed(0)) if entered else End(leg)
+            start = _mouth(leg, entered, radius, before=False) if entered else End(leg)
             for cut, crossing in enumerate(link.cuts):
                 if self.cut_leg[cut] == leg:
-                    mouths = (
-                        End(leg, mouth, crossing.true) for mouth in (crossing.passage.mouth_a, crossing.passage.mouth_b)
-                    )
-                    end, onward = mouths
-                    out.append(_piece(leg, space, start, end, entered, crossing))
-                    start, entered, space = onward, crossing, space + 1
+                    out.append(_piece(leg, space, start, _mouth(leg, crossing, radius, before=True), entered, crossing))
+                    start, entered, space = _mouth(leg, crossing, radius, before=False), crossing, space + 1
             left = link.end if leg == self.bends else None
-            end = End(leg, left.passage.mouth_a, left.true) if left else End(leg + 1)
+            end = _mouth(leg, left, radius, before=True) if left else End(leg + 1)
             out.append(_piece(leg, space, start, end, entered, left))
         return tuple(out)
 
@@ -318,6 +310,17 @@ class Shape:
         g = np.linalg.solve([crossing.true, up, np.cross(crossing.true, up)], [1.0, 1.0, 0.0])
         face = End(self.cut_leg[-1] if self.link.cuts else 0, crossing.passage.mouth_b, crossing.true).row(g, 0.0)
         return Row(last, -g, face.t - most, other=(face.corner, -face.g))
+
+
+def _mouth(leg: int, crossing: Crossing, radius: float, *, before: bool) -> End:
+    """Where a leg's pipe is gone from the air before a crossing, or comes out behind it.
+
+    Where the pipe is not square to the mouth some of its side is in the air a little farther than its axis.
+    """
+    normal, offset = crossing.passage.mouth_a if before else crossing.passage.mouth_b
+    along = float(normal @ crossing.true)
+    rim = radius * math.sqrt(max(0.0, 1.0 - along * along))
+    return End(leg, (normal, offset + (rim if before else -rim)), crossing.true)
 
 
 def _piece(leg: int, space: int, start: End, end: End, entered: Crossing | None, left: Crossing | None) -> Piece:
