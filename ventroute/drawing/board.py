@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -23,7 +24,7 @@ PIPE_COST, SYMBOL_COST, THIN_COST = 60.0, 25.0, 5.0
 CUT_TEXT_COST = 45.0  # a label's own line runs through another text
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Label:
     """Lines of lettering that are placed as one block."""
 
@@ -38,7 +39,7 @@ class Label:
     def __post_init__(self) -> None:
         object.__setattr__(self, "lines", tuple(map(plain, self.lines)))
 
-    @property
+    @cached_property
     def extent(self) -> tuple[float, float]:
         """Width and height of the block."""
         width = max(text_width(line, self.size, self.bold) for line in self.lines)
@@ -96,8 +97,8 @@ class Board:
         for spot in spots:
             if best is not None and spot.cost >= best[0]:
                 break
-            price = self._price(label, spot)
-            if price is not None and (best is None or price < best[0]):
+            price = self._price(label, spot, math.inf if best is None else best[0])
+            if price is not None:
                 best = (price, spot)
         assert best is not None, "the spots of a label end before the drawing does"
         self.boxes.append(self._box(label, best[1]))
@@ -112,18 +113,21 @@ class Board:
         x, y = spot.centre
         return grown((x - width / 2, y - height / 2, x + width / 2, y + height / 2), CLEAR / 2)
 
-    def _price(self, label: Label, spot: Spot) -> float | None:
+    def _price(self, label: Label, spot: Spot, most: float) -> float | None:
+        """What a spot costs, None where a text is in the way or it costs as much as ``most``."""
         box = self._box(label, spot)
         if any(overlap(box, other) for other in self.boxes):
             return None
         strokes, weights = self._arrays()
         price = spot.cost + float(weights[hits(strokes, np.array([box]))[:, 0]].sum())
+        if price >= most:
+            return None
         own = np.array([(*a, *b) for item in spot.lines for a, b in _strokes(item)]).reshape(-1, 4)
         if len(own) and self.boxes:
             price += CUT_TEXT_COST * float(hits(own, np.array(self.boxes)).sum())
         if len(own) and len(weights):
             price += 0.4 * float((crossed(own, strokes) * np.where(weights >= PIPE_COST, weights, 0.0)).sum())
-        return price
+        return price if price < most else None
 
     def _arrays(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         if self._cache is None:
