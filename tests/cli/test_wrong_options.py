@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from ventroute.catalog.paths import catalogs_folder
 from ventroute.cli.main import run
 
@@ -22,17 +24,11 @@ def test_a_file_in_place_of_the_out_folder_is_told_before_planning(tmp_path, cap
     assert (tmp_path / "taken").read_text() == "mine"
 
 
-def test_an_option_that_would_do_nothing_is_refused():
-    for command in ("view", "survey"):
-        assert status([command, SITE, "--out", "x"]) == 2
-
-
-def status(arguments):
-    """The exit status, whichever way a command leaves."""
-    try:
-        return run(arguments)
-    except SystemExit as leaving:
-        return leaving.code
+def test_what_is_viewed_can_be_kept(tmp_path, monkeypatch):
+    monkeypatch.setattr("ventroute.cli.view._serve", lambda *_: 0)
+    assert run(["view", SITE, "--out", str(tmp_path / "kept")]) == 0
+    plan = json.loads((tmp_path / "kept" / "plan.json").read_text(encoding="utf-8"))
+    assert plan["status"] == "ok"
 
 
 def test_a_shopping_list_of_a_kind_that_is_not_made_is_refused(tmp_path, capsys):

@@ -64,3 +64,10 @@ def test_a_house_that_cannot_be_is_shown_with_its_faults_and_not_written(call, t
     assert said.out.startswith("format = 1\n")
     line = said.out[: said.out.index("collar =")].count("\n") + 1
     assert f"house.toml:{line}: appliance.collar: " in said.err
+
+
+def test_the_file_is_written_into_the_folder_that_is_asked_for(call, tmp_path, capsys):
+    assert call(ANSWERS, "--out", str(tmp_path / "site")) == 0
+    assert not (tmp_path / "house.toml").exists()
+    assert f"ventroute plan {tmp_path / 'site' / 'house.toml'}" in capsys.readouterr().out
+    assert open_site(tmp_path / "site" / "house.toml").site.rooms

@@ -16,19 +16,12 @@ Prices = Annotated[Path | None, Parameter(help="What shops ask, and what they ha
 
 @Parameter(name="*")
 @dataclass(frozen=True)
-class Shown:
-    """Options of every command that shows something."""
+class Options:
+    """The same for every command."""
 
     json: Annotated[bool, Parameter(help="Print the document alone, as JSON.", negative=())] = False
     units: Annotated[Literal["us", "metric"], Parameter(help="What people read.")] = "us"
     quiet: Annotated[bool, Parameter(help="No progress, no summary.", negative=())] = False
-
-
-@Parameter(name="*")
-@dataclass(frozen=True)
-class Options(Shown):
-    """The same for a command whose answer can be kept."""
-
     out: Annotated[Path | None, Parameter(help="Write what is found into this folder, which is made.")] = None
 
 

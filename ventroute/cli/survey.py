@@ -10,7 +10,7 @@ from typing import Annotated, TextIO, TypeVar
 
 from cyclopts import Parameter
 
-from ventroute.cli.options import Shown
+from ventroute.cli.options import Options, refuse_file
 from ventroute.errors import Fault, InputError, UnitError, VentrouteError
 
 T = TypeVar("T")
@@ -20,7 +20,7 @@ def survey(
     site: Annotated[Path, Parameter(help="The site file to write; it must not be there yet.")],
     /,
     *,
-    options: Shown | None = None,
+    options: Options | None = None,
 ) -> int:
     """Ask for tape-measure readings, one by one, and write a site file.
 
@@ -29,7 +29,9 @@ def survey(
     from ventroute.cli.desk import open_text
     from ventroute.io.whole import write_whole
 
-    options = options or Shown()
+    options = options or Options()
+    refuse_file(options.out)
+    site = options.out / site.name if options.out else site
     if site.exists():
         raise VentrouteError(f"{site} is there already; name a file that is not")
     answers = Answers(sys.stdin, "<stdin>", patient=sys.stdin.isatty(), quiet=options.quiet)

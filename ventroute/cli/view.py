@@ -10,7 +10,7 @@ from typing import Annotated, Any
 
 from cyclopts import Parameter
 
-from ventroute.cli.options import Shown
+from ventroute.cli.options import Options, refuse_file
 from ventroute.errors import Fault, InputError, VentrouteError
 from ventroute.model.plan import Plan
 
@@ -24,13 +24,17 @@ def view(
     window: Annotated[bool, Parameter(help="A 3D window on the desk instead of the browser.", negative=())] = False,
     port: Annotated[int, Parameter(help="Port on this machine; 0: any that is free.")] = 0,
     browser: Annotated[bool, Parameter(help="Open the browser.")] = True,
-    options: Shown | None = None,
+    options: Options | None = None,
 ) -> int:
     """Work on a site, or look at a plan, in the browser."""
-    options = options or Shown()
+    options = options or Options()
     if not 0 <= port <= 65535:
         raise VentrouteError(f"port {port} does not exist; wanted one from 1 to 65535, or 0 for any that is free")
     finished = path.suffix.lower() == ".json"
+    if window and (why := _part("probe").no_screen()):
+        raise VentrouteError(why)  # before any planning, which takes a while
+    if options.out:
+        _keep(path, options)
     if window:
         return _window(path, options)
     server = _part("server")
@@ -39,12 +43,23 @@ def view(
     return _serve(app, token, port, browser)
 
 
+def _keep(path: Path, options: Options) -> None:
+    """Write the plan as `plan --out` does, before it is shown; what is changed on the page is saved from there."""
+    from ventroute.cli.desk import open_site
+    from ventroute.cli.export import export
+    from ventroute.planner import plan
+
+    refuse_file(options.out)
+    desk, found = _finished(path) if path.suffix.lower() == ".json" else (open_site(path), None)
+    export(desk, found or plan(desk.site, desk.building, desk.shop), options)
+
+
 def _part(name: str) -> Any:
     """A module of the viewer, which the type checker does not see from here."""
     return import_module(f"ventroute.viewer.{name}")
 
 
-def _work(path: Path, server: Any, token: str, options: Shown) -> Any:
+def _work(path: Path, server: Any, token: str, options: Options) -> Any:
     from ventroute.io.site_text import read_text
 
     read_text(path)  # a file that cannot be read is told before any page opens
@@ -99,7 +114,7 @@ def _site_beside(path: Path) -> Path:
     return beside
 
 
-def _report(path: Path, server: Any, token: str, options: Shown) -> Any:
+def _report(path: Path, server: Any, token: str, options: Options) -> Any:
     from ventroute.drawing.retold import retold
     from ventroute.rules.cautions import cautions
 
@@ -125,14 +140,12 @@ def _drawings(folder: Path) -> dict[str, bytes]:
     return {file.stem: file.read_bytes() for file in sorted(folder.glob("*.svg"))}
 
 
-def _window(path: Path, options: Shown) -> int:
+def _window(path: Path, options: Options) -> int:
     from ventroute.cli.desk import open_site
     from ventroute.planner import plan
 
     finished = path.suffix.lower() == ".json"
     desk, found = _finished(path) if finished else (open_site(path), None)
-    if why := _part("probe").no_screen():
-        raise VentrouteError(why)  # before the planning, which takes a while
     found = found or plan(desk.site, desk.building, desk.shop)
     _part("paint").window(_part("scene").scene(desk.site, desk.building, found, zones(desk), options.units))
     return 0 if found.routes else 1
