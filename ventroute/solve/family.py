@@ -136,7 +136,9 @@ class Family:
         """One strand by itself, in settled bends."""
         angles = tuple(self.fittings.angles[self.bends[which]].tolist())
         patterns = tuple(self.fittings.pattern[bend] for bend in bends.tolist())
-        hub = self.shape.least_m(self.fittings, bends[None])[1][0]
+        hub = self.hub[which]
+        if self.fittings.open.any():
+            hub = self.shape.least_m(self.fittings, bends[None])[1][0]
         return Strand(self.shape, self.directions.true[self.path[which]], angles, patterns, hub)
 
     def corners(self, which: IntArray, x: FloatArray) -> FloatArray:

@@ -168,10 +168,9 @@ class Search:
         heapq.heappush(heap, (bound, bends, self.count, what))
 
     def _keep(self, path: LinkPath) -> None:
-        """Keep a path unless one as cheap has no more bends; drop those that it beats."""
-        if not self._hopeless(path.price, path.bends):
-            others = [p for p in self.found if p.price <= path.price + _TIE and p.bends < path.bends]
-            self.found = sorted([*others, path], key=lambda p: (p.price, p.bends))
+        """Keep a path; drop those that it beats."""
+        others = [p for p in self.found if p.price <= path.price + _TIE and p.bends < path.bends]
+        self.found = sorted([*others, path], key=lambda p: (p.price, p.bends))
 
     def _multisets(self) -> Iterator[_Entry]:
         angles = sorted(self.problem.elbows, reverse=True)
@@ -320,11 +319,12 @@ class Search:
         whole[clear[rows]] = False
         open_ = self.fittings.open[bends]
         for i in np.flatnonzero(whole & ~open_.any(axis=1)).tolist():
-            lengths = tuple((family.least[which[i]] + x[i]).tolist())
-            self._keep(LinkPath(family.strand(int(which[i]), bends[i]), lengths, float(programs.value[i])))
-        first = np.argmax(open_, axis=1) if bends.shape[1] else np.zeros(len(nodes), dtype=np.intp)
+            price = float(programs.value[i])
+            if not self._hopeless(price, bends.shape[1]):
+                lengths = tuple((family.least[which[i]] + x[i]).tolist())
+                self._keep(LinkPath(family.strand(int(which[i]), bends[i]), lengths, price))
         for nth in range(bends.shape[1]):
-            rows = np.flatnonzero(whole & open_.any(axis=1) & (first == nth))
+            rows = np.flatnonzero(whole & open_[:, nth] & ~open_[:, :nth].any(axis=1))
             if len(rows):
                 self._settle(opened, programs.take(rows), which[rows], bends[rows], nth)
 
