@@ -12,6 +12,7 @@ from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
+    CondPageBreak,
     Flowable,
     KeepTogether,
     ListFlowable,
@@ -122,10 +123,17 @@ def grid(head: Sequence[str], rows: Sequence[Sequence[str]], shares: Sequence[fl
     return table
 
 
+_FEW_ROWS = 12  # a table of more is set over two pages where it meets the end of one
+_SOME_ROWS_PT = 130.0  # a heading and two rows of the tallest
+
+
 def section(title: str, *content: Flowable) -> list[Flowable]:
-    """A heading that stays with the first thing under it."""
+    """A heading that stays with the first thing under it; with the first rows of it where that is a long table."""
     first, *rest = content
-    return [KeepTogether([text_block(title, HEADING), first]), *rest]
+    heading = text_block(title, HEADING)
+    if isinstance(first, Table) and len(first._cellvalues) > _FEW_ROWS:
+        return [CondPageBreak(_SOME_ROWS_PT), heading, first, *rest]
+    return [KeepTogether([heading, first]), *rest]
 
 
 def gap(height: float = 4.0) -> Flowable:
