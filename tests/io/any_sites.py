@@ -158,8 +158,8 @@ def wants() -> st.SearchStrategy[Want]:
     """What a person asks for."""
     return st.builds(
         Want,
-        st.lists(st.sampled_from(words.MATERIALS), max_size=5).map(tuple),
-        st.lists(st.sampled_from([1.5, 2.0, 3.0, 3.937]), max_size=4).map(tuple),
+        st.lists(st.sampled_from(words.MATERIALS), max_size=5, unique=True).map(tuple),
+        st.lists(st.sampled_from([1.5, 2.0, 3.0, 3.937]), max_size=4, unique=True).map(tuple),
         st.sampled_from([("roof", "wall"), ("roof",), ("wall",), ("wall", "roof")]),
         st.sampled_from(words.PREFERENCES),
         lengths(0, 1),

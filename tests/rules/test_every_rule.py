@@ -18,6 +18,7 @@ from ventroute.rules.pack import Rule, pack_names
 
 NAMES = pack_names(RULES)
 OWN = ("route.collar", "route.turn", "route.parts")  # demands on every route, whatever pack
+OF_TWO_SIZES = "route.size"  # has its cases in tests/plan/test_growing_sizes.py
 
 
 def same(a: Rule | None, b: Rule | None) -> bool:
@@ -102,4 +103,4 @@ def test_every_rule_that_the_code_names_is_in_every_pack_it_may_be_in():
     everywhere = set.intersection(*({rule.id for rule in pack(name).rules} for name in NAMES))
     assert named - everywhere == {"vent.s636"}  # Canada's alone
     own = (folder / "whole_route.py").read_text(encoding="utf-8")
-    assert set(re.findall(r'"(route\.[a-z]+)"', own)) == set(OWN)
+    assert set(re.findall(r'"(route\.[a-z]+)"', own)) == {*OWN, OF_TWO_SIZES}

@@ -59,7 +59,7 @@ def test_an_offset_by_two_equal_bends_has_the_length_of_its_triangle(angle):
     offset, rise, a = 0.8, 2.5, math.radians(angle)
     span = Span(np.array([offset, 0.0, rise]), np.array([offset, 0.0, rise]), UP, UP, ANY, 0.0)
     length = offset / math.sin(a) + rise - offset / math.tan(a)
-    assert span.least_m(Turns.of([(angle, angle)]), np.zeros((1, 3)))[0] == pytest.approx(length, abs=1e-9)
+    assert span.least_m(Turns.of([(angle, angle)]), np.zeros((1, 3)))[0] == pytest.approx(length, rel=1e-6)
 
 
 def test_an_offset_rolled_into_two_planes_has_the_length_of_its_travel():
