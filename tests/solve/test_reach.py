@@ -40,7 +40,8 @@ def test_no_pipe_laid_with_rolled_fittings_is_shorter_than_the_bound(fittings, d
     way = lengths @ np.array(dirs)
     span = Span(way, way, UP, dirs[-1], ANY, 0.0)
     turns = Turns.of([tuple(a for a, _ in fittings)])
-    assert span.least_m(turns, least[None])[0] <= lengths.sum() + 1e-9
+    # An inverse cosine near one is good to 1.5e-8 rad; the search takes a micrometre off for that.
+    assert span.least_m(turns, least[None])[0] <= lengths.sum() + 1e-6
 
 
 @settings(max_examples=100, deadline=None)
@@ -50,7 +51,7 @@ def test_an_end_that_may_lie_anywhere_in_a_box_only_lowers_the_bound(fittings, s
     turns, legs = Turns.of([tuple(a for a, _ in fittings)]), np.zeros((1, len(fittings) + 1))
     exact = Span(way, way, UP, UP, ANY, 0.0).least_m(turns, legs)[0]
     loose = Span(way - abs(slack), way + abs(slack), UP, UP, ANY, 0.0).least_m(turns, legs)[0]
-    assert loose <= exact + 1e-9
+    assert loose <= exact + 1e-6
 
 
 @pytest.mark.parametrize("angle", [90.0, 45.0, 22.5])
@@ -59,7 +60,7 @@ def test_an_offset_by_two_equal_bends_has_the_length_of_its_triangle(angle):
     offset, rise, a = 0.8, 2.5, math.radians(angle)
     span = Span(np.array([offset, 0.0, rise]), np.array([offset, 0.0, rise]), UP, UP, ANY, 0.0)
     length = offset / math.sin(a) + rise - offset / math.tan(a)
-    assert span.least_m(Turns.of([(angle, angle)]), np.zeros((1, 3)))[0] == pytest.approx(length, rel=1e-6)
+    assert span.least_m(Turns.of([(angle, angle)]), np.zeros((1, 3)))[0] == pytest.approx(length, abs=1e-9)
 
 
 def test_an_offset_rolled_into_two_planes_has_the_length_of_its_travel():

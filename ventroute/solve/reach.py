@@ -32,7 +32,6 @@ IntArray = NDArray[np.intp]
 _STEP_RAD = math.radians(11.25)  # half of a sixteenth bend: between two legs that a fitting joins
 _FAN = np.array([np.cos(np.arange(1, 16) * _STEP_RAD), np.sin(np.arange(1, 16) * _STEP_RAD)])[:, :, None]
 _UP = np.array([0.0, 0.0, 1.0])
-_SURE = 1.0 - 1e-7  # an inverse cosine near one is good to 1.5e-8 only, and a bound is to stay below what it bounds
 _LATTICE = np.array([v for v in product((-1.0, 0.0, 1.0), repeat=3) if any(v)])
 
 
@@ -73,7 +72,7 @@ class Span:
         scale = np.where(open_, 1.0 / np.where(open_, top, 1.0), 0.0)
         bound = scale * (ahead - np.einsum("sk,skw->sw", legs_m, most)) + legs_m.sum(axis=1)[:, None]
         bound[~open_ & (ahead > 1e-6)] = np.inf
-        least: FloatArray = np.maximum(bound.max(axis=1), 0.0) * _SURE
+        least: FloatArray = np.maximum(bound.max(axis=1), 0.0)
         turned = math.acos(max(-1.0, min(1.0, float(self.start @ self.end))))
         least[(turned > far[turns.whole] + 1e-6) | (turned < near[turns.whole] - 1e-6)] = np.inf
         return least

@@ -40,7 +40,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
 MOST_BENDS = 5  # in one link; more than any manual allows in a room
-_TIE = 1e-9
+_TIE, _SURE = 1e-9, 1e-6  # by which prices are the same; by which a bound is kept below the rounding of its angles
 _WAVE = (32, 256)
 
 
@@ -120,7 +120,7 @@ class Search:
         heapq.heapify(self.heap)
         cheapest = min(weights.bend.values(), default=math.inf)
         more = (MOST_BENDS + 1) * cheapest + weights.per_m * link.straight_m if cheapest >= 0.0 else 0.0
-        self.rolled = min(more, self.bound)  # nothing costs less, however the fittings roll and however many there are
+        self.rolled = min(more, self.bound) - _SURE  # nothing costs less, however the fittings roll and many there are
 
     def run(self, limit: float = np.inf) -> LinkResult:
         """The cheapest path, and those as cheap with fewer bends.
