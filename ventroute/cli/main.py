@@ -16,6 +16,7 @@ app = App(
     name="ventroute",
     help="Plan the exhaust of a gas appliance: from its collar, through old flue holes or new ones, to the open air.",
     version_flags=["--version"],
+    help_format="plaintext",  # nothing in the help needs a reader of markdown, which takes a while to load
 )
 
 _COMMANDS = (
