@@ -36,15 +36,10 @@ def group(planned: PlannedRoute) -> tuple[str, float, str, float]:
     )
 
 
-def unpriced(planned: PlannedRoute) -> int:
-    """How many lines of the bill have no price: what is not known is not nothing."""
-    return sum(line.cost is None for line in planned.shopping)
-
-
 def _measures(planned: PlannedRoute) -> tuple[float, tuple[int, float], int, int]:
     """Length, cost (a bill with fewer unknown prices first), fittings, new holes."""
     route = planned.route
-    cost = (unpriced(planned), round(planned.cost, 2))
+    cost = (planned.unpriced, round(planned.cost, 2))
     return round(route.equivalent_m, 6), cost, fittings(route), route.new_holes
 
 
@@ -92,7 +87,7 @@ def _reason(planned: PlannedRoute, others: Sequence[PlannedRoute]) -> str:
     wins = [
         name for k, name in enumerate(names) if all(_no_worse(mine[k : k + 1], _measures(o)[k : k + 1]) for o in others)
     ]
-    if unpriced(planned) or any(planned.cost > o.cost for o in others):  # an unknown price of the others adds to theirs
+    if planned.unpriced or any(planned.cost > o.cost for o in others):  # an unknown price of the others adds to theirs
         wins = [w for w in wins if w != names[1]]
     if mine[3] > 0 or any(_measures(o)[3] > 0 for o in others):
         wins = [w for w in wins if w != names[3] or mine[3] == 0]

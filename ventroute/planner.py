@@ -48,7 +48,8 @@ Kinds = Mapping[str, tuple[Zone, ...]]
 JUDGED_PER_KIND = 5  # ways of one kit and terminal kind that are worked out in full
 _HEATED_DEGC = 20.0  # common practice for a heated room in winter
 _TROUBLE_M = 0.5  # run that a fitter would rather cut than make one more joint: common practice
-_ODD_M = 1e-5, 0.05  # for a bend that is not of the kit's own pattern: settles ties; trouble of two sorts on the bench
+_TIE_M = 1e-5  # for a bend that is not of the kit's own pattern: settles ties
+_ODD_M = 0.05  # the same where trouble counts: two sorts to keep apart on the bench, our own choice
 _LESS = 1500  # effort for the alternatives: only the least length is proved
 _FEWEST_M = 1000.0  # price of a bend where the fewest are wanted: above any length
 
@@ -336,9 +337,9 @@ def _weights(problem: Problem, stock: Stock, ratio: float = 1.0) -> list[Weights
     taken = 2.0 if problem.appliance.count == "pipe" else 0.0
     hubs = {(a, i): e.hub for a, elbows in problem.patterns.items() for i, e in enumerate(elbows)}
     by_table = {key: ratio * (problem.equivalent_m(hub) - taken * hub.laying_m) for key, hub in hubs.items()}
-    out = [Weights.of("length", ratio, {key: v + _ODD_M[0] * key[1] for key, v in by_table.items()})]
+    out = [Weights.of("length", ratio, {key: v + _TIE_M * key[1] for key, v in by_table.items()})]
     for name, each_m in (("balanced", _TROUBLE_M), ("fittings", _FEWEST_M)):
-        prices = {key: v + each_m + _ODD_M[1] * (key[1] > 0) for key, v in by_table.items()}
+        prices = {key: v + each_m + _ODD_M * (key[1] > 0) for key, v in by_table.items()}
         out.append(Weights.of(name, ratio, prices, _LESS))
     for per_m, bends in priced(stock, problem.kit.pipe, {key: hub.item for key, hub in hubs.items()}):
         out.append(Weights.of("cost", per_m, bends, _LESS))

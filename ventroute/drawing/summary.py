@@ -83,8 +83,7 @@ def shopping_lines(planned: PlannedRoute, units: str) -> list[str]:
     made_up = any(line.shop == "invented" for line in planned.shopping)
     invented = " (prices invented for demonstration)" if made_up else ""
     lines += ["", "  Shopping", *_table(_shopping(planned, units))]
-    unknown = sum(line.cost is None for line in planned.shopping)
-    return [*lines, f"    together {total:.2f}{_without_price(unknown)}{invented}, new holes not counted"]
+    return [*lines, f"    together {total:.2f}{_without_price(planned.unpriced)}{invented}, new holes not counted"]
 
 
 def _without_price(lines: int) -> str:
@@ -93,10 +92,9 @@ def _without_price(lines: int) -> str:
 
 def cost_lines(routes: Sequence[PlannedRoute], units: str) -> list[str]:
     """The routes of a plan by what they cost in all, cheapest first; those with unknown prices after the others."""
-    unknown = {p.id: sum(line.cost is None for line in p.shopping) for p in routes}
-    ranked = sorted(routes, key=lambda planned: (unknown[planned.id], planned.cost, planned.id))
+    ranked = sorted(routes, key=lambda planned: (planned.unpriced, planned.cost, planned.id))
     rows = [
-        (f"route {p.id}", route_title(p.route, units), f"{p.cost:.2f}" + _without_price(unknown[p.id])) for p in ranked
+        (f"route {p.id}", route_title(p.route, units), f"{p.cost:.2f}" + _without_price(p.unpriced)) for p in ranked
     ]
     return ["  What each route costs, new holes counted", *_table(rows)]
 

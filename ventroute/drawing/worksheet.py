@@ -9,7 +9,7 @@ from ventroute.drawing.words import part_words, sized
 from ventroute.model.appliance import Appliance, SizeLimit, change_m, in_metres_of, share_ratio
 from ventroute.model.parts import Kit
 from ventroute.model.plan import PlannedRoute
-from ventroute.model.route import CHANGES, Part, PartKind, Route
+from ventroute.model.route import CHANGES, Part, PartKind, Route, bend_equivalent_m
 from ventroute.units import format_length
 
 SAME_M = 1e-6
@@ -124,7 +124,6 @@ def _basis(part: Part, row: SizeLimit | None, kit: Kit, units: str) -> str:
 
 def _of_table(part: Part, row: SizeLimit, kit: Kit) -> float | None:
     if part.kind is PartKind.ELBOW:
-        bend = next((bend for bend in kit.bends if bend.item == part.item), None)
-        return row.equivalent_m(part.nominal_deg or 0.0) if bend is None else kit.equivalent_m(row, bend)
+        return bend_equivalent_m(row, kit, part)
     known = {PartKind.TERMINAL: row.terminal_m, PartKind.REDUCER: row.reducer_m, PartKind.INCREASER: row.increaser_m}
     return known.get(part.kind, 0.0)

@@ -41,7 +41,7 @@ class _Leg:
 
 def radius_ratio(kit: Kit, item: str, nominal_deg: float) -> float:
     """Radius of a bend's centre line over the bore, 0 for one that is taken as a mitre [1]."""
-    bend = next((bend for bend in kit.bends if bend.item == item), None)
+    bend = kit.bend(item)
     if bend is None or bend.pattern not in ROUND:
         return 0.0
     return bend.laying_m / math.tan(math.radians(nominal_deg) / 2) / kit.pipe.bore_m

@@ -130,7 +130,7 @@ def fitting_sections(route: Route, k: int) -> tuple[Section, Section] | None:
 
 
 def _elbow(part: Part, kit: Kit, space: int, turn: float) -> list[Envelope]:
-    bend = next((b for b in kit.bends if b.item == part.item), None)
+    bend = kit.bend(part.item)
     if part.corner_m is None:
         return []
     start, corner, end = _at(part.start_m), _at(part.corner_m), _at(part.end_m)

@@ -57,7 +57,7 @@ def _straight(route: Route, k: int) -> list[FloatArray]:
 
 def _elbow(part: Part, kit: Kit) -> list[FloatArray]:
     """Rings of a bend: hub, arc of the pipe's size from stop to stop, hub."""
-    bend = next((b for b in kit.bends if b.item == part.item), None)
+    bend = kit.bend(part.item)
     if part.corner_m is None:
         return []
     start, corner, end = (np.asarray(p, float) for p in (part.start_m, part.corner_m, part.end_m))

@@ -151,6 +151,10 @@ class Kit:
         usual = dict(self.regular).get(bend.angle_deg, 0.0)
         return row.equivalent_m(bend.angle_deg) if bend.laying_m > usual - _SAME_M else None
 
+    def bend(self, item: str) -> Bend | None:
+        """The bend of an item, None where it is none of this kit's."""
+        return next((bend for bend in self.bends if bend.item == item), None)
+
     def holds(self, item: str) -> bool:
         """Whether an item is of this kit."""
         if item in (self.pipe.item, self.coupling.item):

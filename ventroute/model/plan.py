@@ -161,6 +161,11 @@ class PlannedRoute:
         """Whether no route whose runs go in steps of 22 1/2 degrees is shorter by more than 1 mm."""
         return self.route.equivalent_m - self.least_in_steps_m <= 1e-3
 
+    @property
+    def unpriced(self) -> int:
+        """How many lines of the bill have no price: what is not known is not nothing."""
+        return sum(line.cost is None for line in self.shopping)
+
 
 @dataclass(frozen=True, slots=True)
 class Plan:

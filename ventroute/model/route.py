@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from ventroute.model.appliance import Vec3
+from ventroute.model.appliance import SizeLimit, Vec3
 from ventroute.model.parts import Kit
 
 
@@ -149,3 +149,9 @@ class Route:
     def new_holes(self) -> int:
         """Number of new holes."""
         return sum(crossing.cut for crossing in self.crossings)
+
+
+def bend_equivalent_m(row: SizeLimit, kit: Kit, part: Part) -> float | None:
+    """The table's figure [m] for a bend of a route, None where it has none for its angle, or for its pattern."""
+    bend = kit.bend(part.item)
+    return row.equivalent_m(part.nominal_deg or 0.0) if bend is None else kit.equivalent_m(row, bend)

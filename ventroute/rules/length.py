@@ -8,9 +8,8 @@ from itertools import pairwise
 
 from ventroute.constants import MEET_M
 from ventroute.model.appliance import Appliance, SizeLimit, Vec3
-from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, Verdict
-from ventroute.model.route import CHANGES, Part, PartKind, Route, Run
+from ventroute.model.route import CHANGES, Part, PartKind, Route, Run, bend_equivalent_m
 from ventroute.model.source import Evidence
 from ventroute.rules.fittings import beside, label
 from ventroute.rules.manual import manual_evidence
@@ -66,12 +65,6 @@ def equivalent_m(appliance: Appliance, row: SizeLimit, route: Route) -> float:
     if appliance.count == "pipe":
         return fittings + sum(part.cut_m or 0.0 for part in route.parts)
     return fittings + sum(math.dist(run.start_m, run.end_m) for run in route.runs)
-
-
-def bend_equivalent_m(row: SizeLimit, kit: Kit, part: Part) -> float | None:
-    """The table's figure [m] for a bend of a route, None where it has none for its angle, or for its pattern."""
-    bend = next((bend for bend in kit.bends if bend.item == part.item), None)
-    return row.equivalent_m(part.nominal_deg or 0.0) if bend is None else kit.equivalent_m(row, bend)
 
 
 def shares(appliance: Appliance, smaller: SizeLimit, larger: SizeLimit, route: Route) -> tuple[float, float]:
