@@ -30,7 +30,7 @@ def test_rows_added_one_by_one_reach_the_optimum_that_highs_finds(seed):
     for a, b in zip(ge, ge_b, strict=True):
         if np.isfinite(lp.value[0]):
             bound = lp.first_steps(a[None, None], np.array([[b]]), np.array([[False]]))[0, 0]
-            before, lp = lp, lp.add(a[None], np.array([b]), np.array([False])).solved()
+            before, lp = lp, lp.add(a[None, None], np.array([[b]]), np.array([[False]])).solved()
             assert before.value[0] - 1e-9 <= bound <= lp.value[0] + 1e-7  # a first pivot is a lower bound
     oracle = highs(cost, eq, eq_b, ge, ge_b)
     assert np.isfinite(lp.value[0]) == (oracle.status == 0)
@@ -63,7 +63,7 @@ def one(cost, a, b):
 
 def test_a_row_added_to_a_program_does_not_change_it():
     parent = one([1.0, 1.0], [[1.0, 1.0]], [2.0]).solved()
-    child = parent.add(np.array([[1.0, 0.0]]), np.array([5.0]), np.array([False])).solved()
+    child = parent.add(np.array([[[1.0, 0.0]]]), np.array([[5.0]]), np.array([[False]])).solved()
     assert parent.value[0] == pytest.approx(2.0)
     assert child.value[0] == pytest.approx(5.0)
 
@@ -72,7 +72,7 @@ def test_programs_of_different_numbers_of_rows_stand_in_one_batch():
     few, many = one([1.0], [[1.0]], [2.0]).solved(), one([1.0], [[1.0], [1.0]], [2.0, 4.0]).solved()
     both = (
         Programs.stacked([few.one(0), many.one(0)])
-        .add(np.ones((2, 1)), np.array([3.0, 3.0]), np.zeros(2, dtype=bool))
+        .add(np.ones((2, 1, 1)), np.full((2, 1), 3.0), np.zeros((2, 1), dtype=bool))
         .solved()
     )
     assert both.value.tolist() == pytest.approx([3.0, 4.0])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import product
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +17,9 @@ from ventroute.solve.directions import Directions, Sides
 from ventroute.solve.links import Link, direction_set, linked
 from ventroute.solve.problem import Crossing, Problem
 from ventroute.solve.rolls import with_rolls
-from ventroute.solve.strands import Laid
+
+if TYPE_CHECKING:
+    from ventroute.solve.tree import Tree
 
 FloatArray = NDArray[np.float64]
 
@@ -27,13 +30,13 @@ BORE_M = 0.003175  # a new hole is cut 1/8 in larger all round than the pipe: co
 class Conditions:
     """Bodies, directions and planes of one problem, each made on first use.
 
-    ``laid`` holds the strands of a link's multisets of bends; ``runs`` the least run of each multiset in a link's
-    space [m].
+    ``runs`` holds the least run of each multiset of bends in a link's space [m]; ``trees`` what is known of a link's
+    strands under any price.
     """
 
     problem: Problem
-    laid: dict[tuple[object, ...], Laid] = field(default_factory=dict)
     runs: dict[tuple[tuple[str, ...], int], dict[tuple[float, ...], float]] = field(default_factory=dict)
+    trees: dict[tuple[object, ...], Tree] = field(default_factory=dict)
     _bodies: dict[int, Bodies] = field(default_factory=dict)
     _directions: dict[tuple[str, ...], Directions] = field(default_factory=dict)
     _sides: dict[tuple[str, ...], Sides] = field(default_factory=dict)

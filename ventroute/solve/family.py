@@ -16,8 +16,7 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.laying import table
 from ventroute.solve.links import Link, terminal_kind
-from ventroute.solve.lp import Programs
-from ventroute.solve.problem import Weights
+from ventroute.solve.lp import Programs, joined
 from ventroute.solve.strands import End, Laid, Piece, Shape, Strand
 
 FloatArray = NDArray[np.float64]
@@ -106,39 +105,34 @@ class Stretches:
 class Family:
     """The strands of one shape in one link, added as they are laid out."""
 
-    def __init__(
-        self, conditions: Conditions, link: Link, weights: Weights, fittings: Fittings, counts: tuple[int, ...]
-    ) -> None:
+    def __init__(self, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> None:
         self.conditions, self.problem, self.link = conditions, conditions.problem, link
         self.shape = Shape(self.problem, link, counts)
         self.directions = conditions.directions(link)
-        self.per_m, self.fittings = weights.per_m, fittings
+        self.fittings = fittings
         k = self.shape.bends
         self.path = np.zeros((0, k + 1), dtype=np.intp)  # numbers of the directions
         self.bends = np.zeros((0, k), dtype=np.intp)  # numbers of the fittings, those of open patterns among them
         self.least, self.hub = np.zeros((0, k + 1)), np.zeros((0, k + 1))
-        self.price = np.zeros(0)  # of the bends and the least lengths
         self.base = np.zeros((0, k + 2, 3))  # corners at the least lengths
+        self._programs: Programs | None = None  # without walls and bodies, solved
 
-    def add(self, laid: Laid, price: float) -> int:
-        """Add strands whose bends cost `price`; returns the number of the first."""
+    def add(self, laid: Laid) -> range:
+        """Add strands; their numbers."""
         first = len(self.path)
-        if not len(laid.path):
-            return first
-        self.path = np.concatenate([self.path, laid.path])
-        self.bends = np.concatenate([self.bends, laid.bends])
-        self.least, self.hub = np.concatenate([self.least, laid.least]), np.concatenate([self.hub, laid.hub])
-        self.price = np.concatenate([self.price, price + self.per_m * laid.least.sum(axis=1)])
-        self.base = np.concatenate([self.base, laid.base])
-        return first
+        for name in ("path", "bends", "least", "hub", "base"):
+            new = getattr(laid, name)
+            setattr(self, name, np.concatenate([getattr(self, name), new]) if first else new)
+        self._programs = joined([self._programs, laid.programs]) if self._programs else laid.programs
+        return range(first, len(self.path))
 
-    def strand(self, which: int, bends: IntArray) -> Strand:
+    def strand(self, which: int, bends: tuple[int, ...]) -> Strand:
         """One strand by itself, in settled bends."""
         angles = tuple(self.fittings.angles[self.bends[which]].tolist())
-        patterns = tuple(self.fittings.pattern[bend] for bend in bends.tolist())
+        patterns = tuple(self.fittings.pattern[bend] for bend in bends)
         hub = self.hub[which]
         if self.fittings.open.any():
-            hub = self.shape.least_m(self.fittings, bends[None])[1][0]
+            hub = self.shape.least_m(self.fittings, np.array([bends], dtype=np.intp))[1][0]
         return Strand(self.shape, self.directions.true[self.path[which]], angles, patterns, hub)
 
     def corners(self, which: IntArray, x: FloatArray) -> FloatArray:
@@ -150,18 +144,12 @@ class Family:
 
     def roots(self, which: IntArray) -> Programs:
         """Programs of strands without bodies: ends met, hubs and pipe inside the hulls of their spaces."""
-        dirs, base = self.directions.true[self.path[which]], self.base[which]
-        rows = (*self.shape.rows, *self.shape.end_rows)
-        a, b = table(rows, dirs, base)
-        walls = [self._walls(which, self.bends[which], nth) for nth in range(self.shape.bends)]
-        out = Programs.of(
-            np.full(self.shape.bends + 1, self.per_m),
-            np.concatenate([a, *(w[0] for w in walls)], axis=1),
-            np.concatenate([b, *(w[1] for w in walls)], axis=1),
-            np.array([row.equal for row in rows] + [False] * sum(w[1].shape[1] for w in walls), dtype=np.bool_),
-        )
-        out.value += self.price[which]
-        return out
+        assert self._programs is not None
+        ends = self.shape.end_rows
+        walls = [table(ends, self.directions.true[self.path[which]], self.base[which])]
+        walls += [self._walls(which, self.bends[which], nth) for nth in range(self.shape.bends)]
+        a, b = (np.concatenate(parts, axis=1) for parts in zip(*walls, strict=True))
+        return self._programs.take(which).add(a, b, np.zeros(b.shape, dtype=np.bool_))
 
     def settlings(
         self, which: IntArray, bends: IntArray, nth: int

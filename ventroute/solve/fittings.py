@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.solve.problem import Elbow, Problem, Weights
+from ventroute.solve.problem import Problem, Weights
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -26,8 +26,9 @@ class Fittings:
     """S bends: first one for each nominal angle, then the patterns of the angles that are open.
 
     ``angles`` (A,) ascending [deg]; ``laying``, ``reach``, ``radius``, ``spigot`` (S,) [m], the last infinite where
-    there is no street bend; ``more`` (S,) price above the least of the angle; ``choices[s]`` what settles bend s, none
-    where it is settled; ``pattern[s]`` the number of a settled bend among the problem's patterns of its angle.
+    there is no street bend; ``price`` (S,), the least of its angle where the pattern is open; ``choices[s]`` what
+    settles bend s, none where it is settled; ``pattern[s]`` the number of a settled bend among the problem's patterns
+    of its angle.
     """
 
     angles: FloatArray
@@ -35,7 +36,7 @@ class Fittings:
     reach: FloatArray
     radius: FloatArray
     spigot: FloatArray
-    more: FloatArray
+    price: FloatArray
     choices: tuple[tuple[int, ...], ...]
     pattern: tuple[int, ...]
 
@@ -44,37 +45,33 @@ class Fittings:
         """The bends of a problem; patterns that are no smaller and no cheaper than another are left out."""
         angles = sorted(problem.elbows)
         measures = [problem.elbows[a].measures for a in angles]
-        more, pattern = [0.0] * len(angles), [0] * len(angles)
+        price, pattern = [weights.bend[a] for a in angles], [0] * len(angles)
         choices: list[tuple[int, ...]] = [()] * len(angles)
         for s, angle in enumerate(angles):
             offers = [(e.measures, weights.more.get((angle, i), 0.0)) for i, e in enumerate(problem.patterns[angle])]
             kept = [i for i in range(len(offers)) if not _beaten(i, offers)]
             if len(kept) == 1:
-                measures[s], more[s], pattern[s] = offers[kept[0]][0], offers[kept[0]][1], kept[0]
+                measures[s], pattern[s] = offers[kept[0]][0], kept[0]
                 continue
             choices[s] = tuple(range(len(measures), len(measures) + len(kept)))
             for i in kept:
                 measures.append(offers[i][0])
-                more.append(offers[i][1])
+                price.append(weights.bend[angle] + offers[i][1])
                 pattern.append(i)
                 choices.append(())
         laying, reach, hub_od, spigot = np.array(measures).reshape(-1, 4).T
-        return cls(np.array(angles), laying, reach, hub_od / 2, spigot, np.array(more), tuple(choices), tuple(pattern))
+        return cls(np.array(angles), laying, reach, hub_od / 2, spigot, np.array(price), tuple(choices), tuple(pattern))
 
     @cached_property
-    def key(self) -> tuple[float, ...]:
-        """Equal for bends of the same least measures, whatever they cost."""
-        first = slice(len(self.angles))
-        return tuple(np.concatenate([m[first] for m in (self.laying, self.reach, self.radius, self.spigot)]).tolist())
+    def key(self) -> tuple[object, ...]:
+        """Equal for bends that differ in nothing but their prices."""
+        measures = np.concatenate([self.laying, self.reach, self.radius, self.spigot])
+        return (*measures.tolist(), self.choices, self.pattern)
 
     @cached_property
     def open(self) -> NDArray[np.bool_]:
         """Which bends have more than one pattern, (S,)."""
         return np.array([bool(row) for row in self.choices], dtype=np.bool_)
-
-    def elbow(self, problem: Problem, angle_deg: float, bend: int) -> Elbow:
-        """The fitting of a settled bend."""
-        return problem.patterns[angle_deg][self.pattern[bend]]
 
 
 def _beaten(which: int, offers: Sequence[tuple[tuple[float, ...], float]]) -> bool:

@@ -3,55 +3,88 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.fittings import Fittings
+from ventroute.solve.links import Link
 from ventroute.solve.lp import Programs
 from ventroute.solve.strands import Laid, Row, Shape
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
+Parts = tuple[tuple[float, ...], ...]  # nominal angles of the bends in each space of a link
 
-def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, path: IntArray) -> Laid:
-    """Direction sequences (N, k + 1) as strands, those left out that cannot meet their ends and areas."""
+
+def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, parts: Parts) -> Laid | None:
+    """The strands of a multiset of bends that can meet their ends and areas; None where there are none."""
     link, known = shape.link, conditions.directions(shape.link)
+    path = _paths(conditions, link, parts)
+    if not len(path):
+        return None
     bends = np.searchsorted(fittings.angles, known.turn[path[:, :-1], path[:, 1:]]).astype(np.intp)
     least, hub = shape.least_m(fittings, bends)
     base = np.empty((len(path), shape.bends + 2, 3))
     base[:, 0] = link.start_m
     np.cumsum(known.true[path] * least[:, :, None], axis=1, out=base[:, 1:])
     base[:, 1:] += link.start_m
-    laid = Laid(path, bends, least, hub, base, least.sum(axis=1))
-    if link.end is not None and len(path):
+    arrays: tuple[NDArray[Any], ...] = path, bends, least, hub, base
+    if link.end is not None:
         assert link.end.centre_m is not None
-        laid = _some(laid, conditions.sides(link).leads(path, link.end.centre_m - base[:, -1]))
-    if not len(laid.path):
-        return laid
+        leads = conditions.sides(link).leads(path, link.end.centre_m - base[:, -1]).nonzero()[0]
+        if len(leads) < len(path):
+            arrays = tuple(m.take(leads, 0) for m in arrays)
+    path, _, least, _, base = arrays
     rows = shape.rows
-    a, b = table(rows, known.true[laid.path], laid.base)
-    equal = np.array([row.equal for row in rows], dtype=np.bool_)
-    more = Programs.of(np.ones(shape.bends + 1), a, b, equal).values()
-    return _some(replace(laid, run_m=laid.run_m + more), np.isfinite(more))
-
-
-def _some(laid: Laid, kept: NDArray[np.bool_]) -> Laid:
-    """Some of the strands."""
-    at = kept.nonzero()[0]
-    if len(at) == len(kept):
-        return laid
-    return Laid(
-        laid.path.take(at, 0),
-        laid.bends.take(at, 0),
-        laid.least.take(at, 0),
-        laid.hub.take(at, 0),
-        laid.base.take(at, 0),
-        laid.run_m.take(at),
+    programs = Programs.of(
+        np.ones(shape.bends + 1),
+        *table(rows, known.true[path], base),
+        np.array([row.equal for row in rows], dtype=np.bool_),
     )
+    programs.value += least.sum(axis=1)
+    programs = programs.solved()
+    met = np.isfinite(programs.value).nonzero()[0]
+    if len(met) < len(path):
+        arrays, programs = tuple(m.take(met, 0) for m in arrays), programs.take(met)
+    path, bends, least, hub, base = arrays
+    return Laid(path, bends, least, hub, base, programs) if len(met) else None
+
+
+def _paths(conditions: Conditions, link: Link, parts: Parts) -> IntArray:
+    """Direction sequences through all spaces, (N, k + 1), sharing the direction in which each cut is crossed."""
+    whole: IntArray | None = None
+    for space, part in enumerate(parts):
+        leg = _through(conditions, link, space, part)
+        if not len(leg):
+            return np.zeros((0, sum(len(p) for p in parts) + 1), dtype=np.intp)
+        if whole is None:
+            whole = leg
+        else:
+            left = np.repeat(whole, len(leg), axis=0)
+            whole = np.concatenate([left, np.tile(leg[:, 1:], (len(whole), 1))], axis=1)
+    assert whole is not None
+    return whole
+
+
+def _through(conditions: Conditions, link: Link, space: int, part: tuple[float, ...]) -> IntArray:
+    """Direction sequences through one space."""
+    known, stops = conditions.directions(link), [link.start_true, *(c.true for c in link.cuts)]
+    start = end = known.at(stops[space])
+    if space + 1 < len(stops):
+        end = known.at(stops[space + 1])
+    elif link.end is not None:
+        end = known.at(link.end.true)
+    if start < 0 or end < 0:
+        return np.zeros((0, 1), dtype=np.intp)
+    whole = link.end is not None and not link.cuts
+    paths = known.sequences(start, end, part, conditions.sides(link) if whole else None)
+    if part and link.end is None and space == len(link.spaces) - 1:
+        paths = paths[paths[:, 1] == known.at(np.array([0.0, 0.0, 1.0]))]
+    return paths
 
 
 def table(rows: Sequence[Row], dirs: FloatArray, base: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -66,7 +66,7 @@ class Programs:
         place = np.empty(len(parts), dtype=np.intp)
         place[[i for _, here, _ in batches.values() for i in here]] = np.arange(len(parts))
         taken = [batch.take(np.array(there, dtype=np.intp))._filled(most) for batch, _, there in batches.values()]
-        return _joined(taken).take(place)
+        return joined(taken).take(place)
 
     def _filled(self, most: int) -> Programs:
         """The programs with idle rows up to so many."""
@@ -91,25 +91,25 @@ class Programs:
         return Program(self, i)
 
     def add(self, a: FloatArray, b: FloatArray, equal: BoolArray) -> Programs:
-        """The programs with one row more: (N, n), (N,), (N,)."""
-        n = a.shape[1]
-        row = np.einsum("ij,jki->ki", a, self._lengths())
-        row[n] -= b
-        return Programs(
-            np.concatenate([self.tableau, row[None]]),
-            self.value,
-            np.concatenate([self.basic, (n + equal)[None]]),
-            self.nonbasic,
-        )
+        """The programs with R rows more: (N, R, n), (N, R), (N, R)."""
+        n, rows = a.shape[2], a.shape[1]
+        if not rows:
+            return self
+        high = len(self.tableau)
+        tableau = np.empty((high + rows, n + 1, len(self)))
+        tableau[:high] = self.tableau
+        tableau[high:] = (a @ self._over()).transpose(1, 2, 0)
+        tableau[high:, n] -= b.T
+        return Programs(tableau, self.value, np.concatenate([self.basic, n + equal.T]), self.nonbasic)
 
-    def _lengths(self) -> FloatArray:
-        """The lengths over the nonbasic variables: (n, n + 1, N)."""
+    def _over(self) -> FloatArray:
+        """The lengths over the nonbasic variables, a program after the other: (N, n, n + 1)."""
         n, count = self.nonbasic.shape
-        out, i = np.zeros((n + 2, n + 1, count)), np.arange(count)
+        out, i = np.zeros((count, n + 2, n + 1)), np.arange(count)
         row, at = (self.basic < n).nonzero()
-        out[self.basic[row, at], :, at] = self.tableau[1:][row, :, at]
-        out[self.nonbasic, np.arange(n)[:, None], i] = -1.0
-        return out[:n]
+        out[at, self.basic[row, at]] = self.tableau[1:][row, :, at]
+        out[i, self.nonbasic, np.arange(n)[:, None]] = -1.0
+        return out[:, :n]
 
     def x(self) -> FloatArray:
         """(N, n) the solutions, after `solved`."""
@@ -131,7 +131,7 @@ class Programs:
         -------
         (N, Q) values
         """
-        alpha = a @ np.ascontiguousarray(self._lengths().transpose(2, 0, 1))
+        alpha = a @ self._over()
         short = b - alpha[:, :, -1]
         step = alpha[:, :, :-1]
         np.negative(step, out=step, where=(short > 0)[:, :, None])
@@ -142,13 +142,6 @@ class Programs:
         size[met] = 1.0  # 0 times infinity is no number
         return np.where(met, value, value + ratio.min(axis=2, initial=np.inf) * size)
 
-    def values(self) -> FloatArray:
-        """(N,) the least values, infinite where there is no solution."""
-        out = np.full(len(self), np.inf)
-        for at, work, met in self._pivoted():
-            out[at] = -work.tableau[0, -1, met]
-        return out
-
     def solved(self) -> Programs:
         """The programs with pivots taken until every row is met; the value is infinite where there is no solution."""
         value, place, first = np.full(len(self), np.inf), np.zeros(len(self), dtype=np.intp), 0
@@ -157,7 +150,7 @@ class Programs:
             value[at], place[at] = -work.tableau[0, -1, met], np.arange(first, first + len(at))
             done.append(work if len(met) == len(work) else work.take(met))
             first += len(at)
-        out = _joined(done).take(place) if done else self
+        out = joined(done).take(place) if done else self
         return Programs(out.tableau, value, out.basic, out.nonbasic)
 
     def _pivoted(self) -> Iterator[tuple[IntArray, Programs, IntArray]]:
@@ -219,7 +212,7 @@ class Program:
     at: int
 
 
-def _joined(parts: Sequence[Programs]) -> Programs:
+def joined(parts: Sequence[Programs]) -> Programs:
     """Batches with as many rows as one."""
     if len(parts) == 1:
         return parts[0]

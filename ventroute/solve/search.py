@@ -27,14 +27,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.family import Family, Hits, Mendings, Stretches
 from ventroute.solve.fittings import Fittings
-from ventroute.solve.laying import laid_out
+from ventroute.solve.laying import Parts
 from ventroute.solve.links import Link, terminal_kind
-from ventroute.solve.lp import Program, Programs
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.reach import every
 from ventroute.solve.strands import Strand
+from ventroute.solve.tree import Node, Tree
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -77,31 +76,12 @@ _Entry = tuple[float, int, int, Any]  # bound, bends, a number of its own that s
 
 
 @dataclass(slots=True)
-class _Node:
-    """A strand of a family with its program solved, in bends (k,) that are settled or open yet."""
-
-    strand: int
-    program: Program
-    bends: IntArray
-
-
-@dataclass(slots=True)
-class _Child:
-    """A node and one row more, not solved yet."""
-
-    parent: _Node
-    a: FloatArray
-    b: float
-    equal: bool
-
-
-@dataclass(slots=True)
 class _Open:
-    """A family and what of it is still to be opened."""
+    """The strands of one shape, and what of them is still to be opened."""
 
-    family: Family
+    tree: Tree
     heap: list[_Entry] = field(default_factory=list)
-    wave: int = _WAVE[0]
+    wave: int = field(default_factory=lambda: _WAVE[0])
 
 
 class Search:
@@ -109,10 +89,9 @@ class Search:
 
     def __init__(self, problem: Problem, link: Link, weights: Weights, conditions: Conditions) -> None:
         self.problem, self.link, self.weights, self.conditions = problem, link, weights, conditions
-        self.directions = conditions.directions(link)
         self.fittings = Fittings.of(problem, weights)
-        self.stops = [link.start_true, *(c.true for c in link.cuts)]
-        self.families: dict[tuple[int, ...], _Open] = {}
+        self.prices: list[float] = self.fittings.price.tolist()
+        self.shapes: dict[tuple[int, ...], _Open] = {}
         self.count = 0
         self.opened = 0
         self.found: list[LinkPath] = []
@@ -132,7 +111,7 @@ class Search:
                 self.opened += 1
                 self._lay_out(heapq.heappop(self.heap)[3])
             else:
-                self.opened += self._wave(next(o for o in self.families.values() if o.heap is first))
+                self.opened += self._wave(next(o for o in self.shapes.values() if o.heap is first))
         return LinkResult(tuple(self.found), self.bound)
 
     @property
@@ -149,7 +128,7 @@ class Search:
     def _first(self) -> list[_Entry]:
         """The heap whose first entry is the first of all, empty where there is none; hopeless entries are dropped."""
         best = self.heap
-        for heap in (self.heap, *(opened.heap for opened in self.families.values())):
+        for heap in (self.heap, *(opened.heap for opened in self.shapes.values())):
             while heap and self._hopeless(heap[0][0], heap[0][1]):
                 heapq.heappop(heap)
             if heap and (not best or heap[0] < best[0]):
@@ -206,185 +185,52 @@ class Search:
         run = span.least_m(turns, self.link.legs_m(self.problem, space, turns.angles, turns.steps))
         return dict(zip(parts, np.minimum.reduceat(run, first).tolist(), strict=True))
 
-    def _lay_out(self, parts: tuple[tuple[float, ...], ...]) -> None:
+    def _lay_out(self, parts: Parts) -> None:
         """Push every strand of a multiset with its bound."""
         counts = tuple(len(part) for part in parts)
-        if counts not in self.families:
-            family = Family(self.conditions, self.link, self.weights, self.fittings, counts)
-            self.families[counts] = _Open(family)
-        opened = self.families[counts]
-        key = (self.link.key, parts, self.fittings.key)
-        if key not in self.conditions.laid:
-            shape, paths = opened.family.shape, self._paths(parts)
-            self.conditions.laid[key] = laid_out(self.conditions, shape, self.fittings, paths)
-        laid = self.conditions.laid[key]
-        fittings = sum(self.weights.bend[a] for part in parts for a in part)
-        first = opened.family.add(laid, fittings)
-        bounds = fittings + self.weights.per_m * laid.run_m
-        for strand, bound in enumerate(bounds.tolist(), first):
+        if counts not in self.shapes:
+            self.shapes[counts] = _Open(Tree.of(self.conditions, self.link, self.fittings, counts))
+        heap, bends = self.shapes[counts].heap, sum(counts)
+        fittings, per_m = sum(self.weights.bend[a] for part in parts for a in part), self.weights.per_m
+        for node in self.shapes[counts].tree.strands(parts):
             self.count += 1
-            opened.heap.append((bound, opened.family.shape.bends, self.count, strand))
-        heapq.heapify(opened.heap)
+            heap.append((fittings + per_m * node.run_m, bends, self.count, node))
+        heapq.heapify(heap)
 
-    def _paths(self, parts: tuple[tuple[float, ...], ...]) -> NDArray[np.intp]:
-        """Direction sequences through all spaces, sharing the direction in which each cut is crossed."""
-        whole: NDArray[np.intp] | None = None
-        for space, part in enumerate(parts):
-            start = self.directions.at(self.stops[space])
-            leg = self._through(space, start, part)
-            if start < 0 or not len(leg):
-                return np.zeros((0, sum(len(p) for p in parts) + 1), dtype=np.intp)
-            if whole is None:
-                whole = leg
-            else:
-                left = np.repeat(whole, len(leg), axis=0)
-                whole = np.concatenate([left, np.tile(leg[:, 1:], (len(whole), 1))], axis=1)
-        assert whole is not None
-        return whole
-
-    def _through(self, space: int, start: int, part: tuple[float, ...]) -> NDArray[np.intp]:
-        if space + 1 < len(self.stops):
-            end = self.directions.at(self.stops[space + 1])
-        elif self.link.end is not None:
-            end = self.directions.at(self.link.end.true)
-        else:
-            end = start
-        if start < 0 or end < 0:
-            return np.zeros((0, 1), dtype=np.intp)
-        whole = self.link.end is not None and not self.link.cuts
-        paths = self.directions.sequences(start, end, part, self.conditions.sides(self.link) if whole else None)
-        if part and self.link.end is None and space == len(self.link.spaces) - 1:
-            up = self.directions.at(np.array([0.0, 0.0, 1.0]))
-            paths = paths[paths[:, 1] == up]
-        return paths
+    def _price(self, node: Node) -> float:
+        """No way with this strand, and what is asked of it so far, costs less."""
+        prices = self.prices
+        return self.weights.per_m * node.run_m + sum([prices[bend] for bend in node.bends])
 
     def _wave(self, opened: _Open) -> int:
         """Open the entries of least bound of a family; returns how many."""
-        family, bends, heap = opened.family, opened.family.shape.bends, opened.heap
-        roots: list[int] = []
-        nodes: list[_Node] = []
-        children: list[_Child] = []
-        count, last = 0, math.inf
-        while heap and count < opened.wave:
-            bound, _, _, what = heapq.heappop(heap)
+        tree, heap, bends = opened.tree, opened.heap, opened.tree.family.shape.bends
+        taken: list[Node] = []
+        last = math.inf
+        while heap and len(taken) < opened.wave:
+            bound, _, _, node = heapq.heappop(heap)
             if not self._hopeless(bound, bends):
-                count, last = count + 1, bound
-                (nodes if isinstance(what, _Node) else children if isinstance(what, _Child) else roots).append(what)
+                taken.append(node)
+                last = bound
         opened.wave = min(2 * opened.wave, _WAVE[1])
-        for value, node in self._solved(family, np.array(roots, dtype=np.intp), children):
-            if value <= last + _TIE:
-                nodes.append(node)
-            elif not self._hopeless(value, bends):
-                self._push(heap, value, bends, node)
-        if nodes:
-            self._branch(opened, nodes)
-        return count
-
-    def _solved(self, family: Family, roots: IntArray, children: list[_Child]) -> Iterator[tuple[float, _Node]]:
-        """Those that have a solution, with its price."""
-        if len(roots):
-            programs = family.roots(roots).solved()
-            for i, value in enumerate(programs.value.tolist()):
-                if value < math.inf:
-                    yield value, _Node(int(roots[i]), programs.one(i), family.bends[roots[i]])
-        if children:
-            programs = Programs.stacked([child.parent.program for child in children])
-            a, b = np.array([child.a for child in children]), np.array([child.b for child in children])
-            programs = programs.add(a, b, np.array([child.equal for child in children])).solved()
-            for i, value in enumerate(programs.value.tolist()):
-                if value < math.inf:
-                    parent = children[i].parent
-                    yield value, _Node(parent.strand, programs.one(i), parent.bends)
-
-    def _branch(self, opened: _Open, nodes: list[_Node]) -> None:
-        """Keep solutions that break nothing; of the others push the mendings of one broken condition each."""
-        family = opened.family
-        programs = Programs.stacked([node.program for node in nodes])
-        which = np.array([node.strand for node in nodes], dtype=np.intp)
-        bends = np.array([node.bends for node in nodes], dtype=np.intp).reshape(len(nodes), -1)
-        x = programs.x()
-        corners = family.corners(which, x)
-        whole = np.ones(len(nodes), dtype=np.bool_)
-        rows, mendings = family.closing(which, bends, x)
-        self._push_all(opened, nodes, programs, rows, mendings)
-        whole[rows] = False
-        whole[self._past_bodies(opened, nodes, programs, which, bends, corners, np.flatnonzero(whole))] = False
-        clear = np.flatnonzero(whole)
-        rows, mendings = family.leaving(which[clear], corners[clear])
-        self._push_all(opened, nodes, programs, clear[rows], mendings)
-        whole[clear[rows]] = False
-        clear = np.flatnonzero(whole)
-        rows, mendings = family.apart(which[clear], corners[clear])
-        self._push_all(opened, nodes, programs, clear[rows], mendings)
-        whole[clear[rows]] = False
-        open_ = self.fittings.open[bends]
-        for i in np.flatnonzero(whole & ~open_.any(axis=1)).tolist():
-            price = float(programs.value[i])
-            if not self._hopeless(price, bends.shape[1]):
-                lengths = tuple((family.least[which[i]] + x[i]).tolist())
-                self._keep(LinkPath(family.strand(int(which[i]), bends[i]), lengths, price))
-        for nth in range(bends.shape[1]):
-            rows = np.flatnonzero(whole & open_[:, nth] & ~open_[:, :nth].any(axis=1))
-            if len(rows):
-                self._settle(opened, programs.take(rows), which[rows], bends[rows], nth)
-
-    def _settle(self, opened: _Open, programs: Programs, which: IntArray, bends: IntArray, nth: int) -> None:
-        """Push strands that break nothing with every pattern for their nth bend."""
-        at, settled, (a, b) = opened.family.settlings(which, bends, nth)
-        tried = programs.take(at)
-        tried.value += self.fittings.more[settled[:, nth]]
-        for row in range(b.shape[1]):
-            tried = tried.add(a[:, row], b[:, row], np.zeros(len(at), dtype=np.bool_))
-        tried = tried.solved()
-        for i in np.flatnonzero(np.isfinite(tried.value)).tolist():
-            node = _Node(int(which[at[i]]), tried.one(i), settled[i])
-            if not self._hopeless(float(tried.value[i]), bends.shape[1]):
-                self._push(opened.heap, float(tried.value[i]), bends.shape[1], node)
-
-    def _past_bodies(
-        self,
-        opened: _Open,
-        nodes: list[_Node],
-        programs: Programs,
-        which: IntArray,
-        bends: IntArray,
-        corners: FloatArray,
-        rows: IntArray,
-    ) -> IntArray:
-        """Push the mendings of what stands deepest in, or nearest to, a body; returns which nodes had such."""
-        family = opened.family
-        deepest = np.zeros(len(nodes))
-        found: list[tuple[Stretches, Hits]] = []
-        for stretches in family.stretches:
-            hits = family.worst(stretches, which[rows], bends[rows], corners[rows])
-            found.append((stretches, hits))
-            np.maximum.at(deepest, rows[hits.strand], hits.depth)
-        taken = np.zeros(len(nodes), dtype=np.bool_)
-        for stretches, hits in found:
-            at = rows[hits.strand]
-            first = np.flatnonzero((hits.depth >= deepest[at]) & ~taken[at])
-            if len(first):
-                taken[at[first]] = True
-                self._push_all(
-                    opened, nodes, programs, at[first], family.past(stretches, hits.take(first), which[at[first]])
-                )
-        return np.flatnonzero(taken)
-
-    def _push_all(
-        self, opened: _Open, nodes: list[_Node], programs: Programs, rows: IntArray, mendings: Mendings
-    ) -> None:
-        if not len(rows):
-            return
-        a, b, equal = mendings.a, mendings.b, mendings.equal
-        open_ = np.isfinite(b)
-        raised = programs.take(rows).first_steps(a, np.where(open_, b, 0.0), equal)
-        raised[~open_] = np.inf
-        limit = self.found[0].price + _TIE if self.found else np.inf
-        bends = opened.family.shape.bends
-        i, q = ((raised < np.inf) & (raised <= limit)).nonzero()
-        rest = raised[i, q].tolist(), a[i, q], b[i, q].tolist(), equal[i, q].tolist()
-        for row, bound, *more in zip(rows[i].tolist(), *rest, strict=True):
-            self._push(opened.heap, bound, bends, _Child(nodes[row], *more))
+        tree.solve([node for node in taken if node.program is None])
+        due: list[Node] = []
+        for node in taken:
+            price = self._price(node)
+            if price <= last + _TIE:
+                due.append(node)
+            elif not self._hopeless(price, bends):
+                self._push(heap, price, bends, node)
+        tree.branch([node for node in due if not node.branched])
+        for node in due:
+            if node.lengths is not None and not self._hopeless(price := self._price(node), bends):
+                self._keep(LinkPath(tree.family.strand(node.strand, node.bends), node.lengths, price))
+        for node in due:
+            for child in node.below:
+                price = self._price(child)
+                if not self._hopeless(price, bends):
+                    self._push(heap, price, bends, child)
+        return len(taken)
 
 
 def _within(

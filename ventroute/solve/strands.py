@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from ventroute.geometry.polytope import Polytope
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link, terminal_kind
+from ventroute.solve.lp import Programs
 from ventroute.solve.problem import Crossing, Problem, hub_clear_m
 
 FloatArray = NDArray[np.float64]
@@ -347,10 +348,11 @@ class Strand:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Laid:
-    """The strands of one multiset of fittings that can meet their ends and areas.
+    """The strands of one multiset of bends that can meet their ends and areas.
 
     (N, k + 1) directions, (N, k) bends, (N, k + 1) least lengths and such with pipe in every leg, (N, k + 2, 3)
-    corners at the least lengths, and (N,) the least that all legs come to [m] where walls and bodies are not looked at.
+    corners at the least lengths, and solved programs whose value is the least that all legs come to [m] where walls
+    and bodies are not looked at.
     """
 
     path: IntArray
@@ -358,4 +360,4 @@ class Laid:
     least: FloatArray
     hub: FloatArray
     base: FloatArray
-    run_m: FloatArray
+    programs: Programs
