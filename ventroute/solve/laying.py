@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,26 +31,23 @@ def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, parts: Pa
     base[:, 0] = link.start_m
     np.cumsum(known.true[path] * least[:, :, None], axis=1, out=base[:, 1:])
     base[:, 1:] += link.start_m
-    arrays: tuple[NDArray[Any], ...] = path, bends, least, hub, base
+    at, rows = np.arange(len(path)), shape.rows
     if link.end is not None:
         assert link.end.centre_m is not None
-        leads = conditions.sides(link).leads(path, link.end.centre_m - base[:, -1]).nonzero()[0]
-        if len(leads) < len(path):
-            arrays = tuple(m.take(leads, 0) for m in arrays)
-    path, _, least, _, base = arrays
-    rows = shape.rows
+        at = conditions.sides(link).leads(path, link.end.centre_m - base[:, -1]).nonzero()[0]
     programs = Programs.of(
         np.ones(shape.bends + 1),
-        *table(rows, known.true[path], base),
+        *table(rows, known.true[path.take(at, 0)], base.take(at, 0)),
         np.array([row.equal for row in rows], dtype=np.bool_),
     )
-    programs.value += least.sum(axis=1)
+    programs.value += least.sum(axis=1).take(at)
     programs = programs.solved()
     met = np.isfinite(programs.value).nonzero()[0]
-    if len(met) < len(path):
-        arrays, programs = tuple(m.take(met, 0) for m in arrays), programs.take(met)
-    path, bends, least, hub, base = arrays
-    return Laid(path, bends, least, hub, base, programs) if len(met) else None
+    if not len(met):
+        return None
+    at = at.take(met)
+    least, hub, base = (m.take(at, 0) for m in (least, hub, base))
+    return Laid(path.take(at, 0), bends.take(at, 0), least, hub, base, programs.take(met))
 
 
 def _paths(conditions: Conditions, link: Link, parts: Parts) -> IntArray:

@@ -14,7 +14,7 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -144,26 +144,14 @@ class Programs:
 
     def solved(self) -> Programs:
         """The programs with pivots taken until every row is met; the value is infinite where there is no solution."""
-        value, place, first = np.full(len(self), np.inf), np.zeros(len(self), dtype=np.intp), 0
-        done = []
-        for at, work, met in self._pivoted():
-            value[at], place[at] = -work.tableau[0, -1, met], np.arange(first, first + len(at))
-            done.append(work if len(met) == len(work) else work.take(met))
-            first += len(at)
-        out = joined(done).take(place) if done else self
-        return Programs(out.tableau, value, out.basic, out.nonbasic)
-
-    def _pivoted(self) -> Iterator[tuple[IntArray, Programs, IntArray]]:
-        """Take pivots until every row is met: which programs are solved, and where among the rest they stand."""
-        high, wide, count = self.tableau.shape
-        n, at = wide - 1, np.arange(count)
+        n, at = len(self.nonbasic), np.arange(len(self))
         work = Programs(self.tableau.copy(), self.value, self.basic.copy(), self.nonbasic.copy())
+        if len(self.tableau) == 1:
+            return work
         np.negative(self.value, out=work.tableau[0, n])  # falls as the value rises
-        if high == 1:
-            yield at, work, at
-            return
+        out, value = work, np.full(len(self), np.inf)
         pending = bool((work.basic > n).any())
-        for _ in range(_PIVOTS if count else 0):
+        for _ in range(_PIVOTS if len(self) else 0):
             tableau, i = work.tableau, np.arange(len(at))
             short = -tableau[1:, n]
             if pending:
@@ -178,13 +166,19 @@ class Programs:
             goes = late & (ratio.min(axis=0) < np.inf)
             if not goes.all():
                 met = (~late).nonzero()[0]
-                if met.size:
-                    yield at[met], work, met
+                value[at[met]] = -tableau[0, n, met]
                 left = goes.nonzero()[0]
+                if work is not out:
+                    out._put(at[met], work.take(met))
                 if not left.size:
                     break
                 at, work, r, j, row = at[left], work.take(left), r[left], j[left], row.take(left, 1)
             pending = work._pivot(r, j, row, pending)
+        return Programs(out.tableau, value, out.basic, out.nonbasic)
+
+    def _put(self, at: IntArray, other: Programs) -> None:
+        """Overwrite some of the programs, but for their values."""
+        self.tableau[:, :, at], self.basic[:, at], self.nonbasic[:, at] = other.tableau, other.basic, other.nonbasic
 
     def _pivot(self, r: IntArray, j: IntArray, row: FloatArray, pending: bool) -> bool:
         """One pivot of every program, in place; whether equalities are left to be met."""

@@ -91,6 +91,7 @@ class Search:
         self.problem, self.link, self.weights, self.conditions = problem, link, weights, conditions
         self.fittings = Fittings.of(problem, weights)
         self.prices: list[float] = self.fittings.price.tolist()
+        self.together: dict[tuple[int, ...], float] = {}  # the prices of bends, summed up
         self.shapes: dict[tuple[int, ...], _Open] = {}
         self.count = 0
         self.opened = 0
@@ -191,16 +192,17 @@ class Search:
         if counts not in self.shapes:
             self.shapes[counts] = _Open(Tree.of(self.conditions, self.link, self.fittings, counts))
         heap, bends = self.shapes[counts].heap, sum(counts)
-        fittings, per_m = sum(self.weights.bend[a] for part in parts for a in part), self.weights.per_m
         for node in self.shapes[counts].tree.strands(parts):
             self.count += 1
-            heap.append((fittings + per_m * node.run_m, bends, self.count, node))
+            heap.append((self._price(node), bends, self.count, node))
         heapq.heapify(heap)
 
     def _price(self, node: Node) -> float:
         """No way with this strand, and what is asked of it so far, costs less."""
-        prices = self.prices
-        return self.weights.per_m * node.run_m + sum([prices[bend] for bend in node.bends])
+        bends = node.bends
+        if bends not in self.together:
+            self.together[bends] = sum(self.prices[bend] for bend in bends)
+        return self.weights.per_m * node.run_m + self.together[bends]
 
     def _wave(self, opened: _Open) -> int:
         """Open the entries of least bound of a family; returns how many."""
@@ -213,7 +215,7 @@ class Search:
                 taken.append(node)
                 last = bound
         opened.wave = min(2 * opened.wave, _WAVE[1])
-        tree.solve([node for node in taken if node.program is None])
+        tree.solve([node for node in taken if not node.solved])
         due: list[Node] = []
         for node in taken:
             price = self._price(node)
@@ -221,12 +223,12 @@ class Search:
                 due.append(node)
             elif not self._hopeless(price, bends):
                 self._push(heap, price, bends, node)
-        tree.branch([node for node in due if not node.branched])
+        tree.branch([node for node in due if node.below is None])
         for node in due:
             if node.lengths is not None and not self._hopeless(price := self._price(node), bends):
                 self._keep(LinkPath(tree.family.strand(node.strand, node.bends), node.lengths, price))
         for node in due:
-            for child in node.below:
+            for child in node.below or ():
                 price = self._price(child)
                 if not self._hopeless(price, bends):
                     self._push(heap, price, bends, child)

@@ -7,7 +7,7 @@ breaks; a price only says in which order strands are opened. The searches of a l
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,29 +28,30 @@ BoolArray = NDArray[np.bool_]
 class Node:
     """A strand and the rows that mend what it broke.
 
-    ``run_m``: a lower bound of its run, infinite where it has no solution; once ``program`` is there, the run. Once
-    ``branched``: the nodes ``below`` mend what the solution breaks, or ``lengths`` are there, as it breaks nothing.
+    Until it is ``solved``, ``run_m`` is a lower bound of its run, ``program`` that of the node above it (None for a
+    strand by itself), and ``asked`` the rows beyond it, of which it has the one ``at``. Then ``run_m`` is its run,
+    infinite where it has no solution. Once there is something ``below``, it mends what the solution breaks, or
+    ``lengths`` are there, as it breaks nothing.
     """
 
     strand: int
     bends: tuple[int, ...]  # numbers of the fittings
     run_m: float
-    row: Asked | None = None  # what is asked beyond the parent
     program: Program | None = None
-    branched: bool = False
-    below: list[Node] = field(default_factory=list)
+    asked: Asked | None = None
+    at: int = 0
+    solved: bool = False
+    below: list[Node] | None = None
     lengths: tuple[float, ...] | None = None
 
 
-@dataclass(slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False)
 class Asked:
-    """A row beyond those of a solved program, as one of many: row `at` of (M, n), (M,), (M,)."""
+    """Rows beyond those of solved programs: (M, n), (M,), (M,)."""
 
-    program: Program
     a: FloatArray
     b: FloatArray
     equal: BoolArray
-    at: int
 
 
 class Tree:
@@ -72,26 +73,27 @@ class Tree:
     def strands(self, parts: Parts) -> list[Node]:
         """The strands of a multiset of bends."""
         if parts not in self._laid:
-            family = self.family
-            laid = laid_out(self.conditions, family.shape, family.fittings, parts)
-            rows = zip(family.add(laid), laid.bends.tolist(), laid.programs.value.tolist(), strict=True) if laid else ()
-            self._laid[parts] = [Node(i, tuple(bends), run_m) for i, bends, run_m in rows]
+            laid = laid_out(self.conditions, self.family.shape, self.family.fittings, parts)
+            self._laid[parts] = []
+            if laid is not None:
+                rows = zip(self.family.add(laid), laid.bends.tolist(), laid.programs.value.tolist(), strict=True)
+                self._laid[parts] = [Node(i, tuple(bends), run_m) for i, bends, run_m in rows]
         return self._laid[parts]
 
     def solve(self, nodes: Sequence[Node]) -> None:
         """Find the least runs."""
-        roots, rows = [n for n in nodes if n.row is None], [n.row for n in nodes if n.row is not None]
+        roots, later = [n for n in nodes if n.program is None], [n for n in nodes if n.program is not None]
         if roots:
-            _solved(roots, self.family.roots(np.array([n.strand for n in roots], dtype=np.intp)))
-        if rows:
-            _solved([n for n in nodes if n.row is not None], _asked(rows))
+            _settle(roots, self.family.roots(np.array([n.strand for n in roots], dtype=np.intp)))
+        if later:
+            _settle(later, _programs(later).add(*_asked(later)))
 
     def branch(self, nodes: Sequence[Node]) -> None:
         """Look for what solutions break: one broken condition of each, and the rows one of which must hold."""
         if not nodes:
             return
         family = self.family
-        programs = Programs.stacked([node.program for node in nodes if node.program is not None])
+        programs = _programs(nodes)
         which = np.array([node.strand for node in nodes], dtype=np.intp)
         bends = np.array([node.bends for node in nodes], dtype=np.intp).reshape(len(nodes), -1)
         x = programs.x()
@@ -135,9 +137,9 @@ class Tree:
         programs = batch.programs.take(rows[at]).add(a, b, np.zeros(b.shape, dtype=np.bool_))
         parents = [batch.nodes[i] for i in rows[at].tolist()]
         new = [Node(parent.strand, tuple(row), 0.0) for parent, row in zip(parents, settled.tolist(), strict=True)]
-        _solved(new, programs)
+        _settle(new, programs)
         for parent, node in zip(parents, new, strict=True):
-            parent.below.append(node)
+            _below(parent).append(node)
 
 
 class _Batch:
@@ -147,7 +149,7 @@ class _Batch:
         self.nodes, self.programs = nodes, programs
         self._broken = np.zeros(len(nodes), dtype=np.bool_)
         for node in nodes:
-            node.branched = True
+            node.below = []
 
     def whole(self) -> IntArray:
         """Numbers of those that are not known to break anything."""
@@ -163,30 +165,38 @@ class _Batch:
         raised = self.programs.take(rows).first_steps(a, np.where(open_, b, 0.0), equal)
         raised[~open_] = np.inf
         i, q = np.isfinite(raised).nonzero()
-        a, b, equal = a[i, q], b[i, q], equal[i, q]
+        asked = Asked(a[i, q], b[i, q], equal[i, q])
         for at, (row, run_m) in enumerate(zip(rows[i].tolist(), raised[i, q].tolist(), strict=True)):
             node = self.nodes[row]
-            assert node.program is not None
-            node.below.append(Node(node.strand, node.bends, run_m, Asked(node.program, a, b, equal, at)))
+            _below(node).append(Node(node.strand, node.bends, run_m, node.program, asked, at))
 
 
-def _solved(nodes: Sequence[Node], programs: Programs) -> None:
+def _below(node: Node) -> list[Node]:
+    assert node.below is not None
+    return node.below
+
+
+def _programs(nodes: Sequence[Node]) -> Programs:
+    return Programs.stacked([node.program for node in nodes if node.program is not None])
+
+
+def _settle(nodes: Sequence[Node], programs: Programs) -> None:
     """Give nodes the solutions of their programs."""
     programs = programs.solved()
     for i, (node, run_m) in enumerate(zip(nodes, programs.value.tolist(), strict=True)):
-        node.run_m = run_m
-        node.program, node.row = programs.one(i), None
+        node.run_m, node.program, node.asked, node.solved = run_m, programs.one(i), None, True
 
 
-def _asked(rows: Sequence[Asked]) -> Programs:
-    """Programs with a row more each."""
-    groups: dict[int, list[int]] = {}
-    for i, row in enumerate(rows):
-        groups.setdefault(id(row.b), []).append(i)
-    parts = []
-    for which in groups.values():
-        first, at = rows[which[0]], np.array([rows[i].at for i in which], dtype=np.intp)
-        parts.append((first.a.take(at, 0), first.b.take(at), first.equal.take(at)))
-    place = np.argsort(np.array([i for which in groups.values() for i in which], dtype=np.intp))
-    a, b, equal = (np.concatenate(part).take(place, 0) for part in zip(*parts, strict=True))
-    return Programs.stacked([row.program for row in rows]).add(a[:, None], b[:, None], equal[:, None])
+def _asked(nodes: Sequence[Node]) -> tuple[FloatArray, FloatArray, BoolArray]:
+    """The row that each node asks for: (N, 1, n), (N, 1), (N, 1)."""
+    groups: dict[int, tuple[Asked, list[int], list[int]]] = {}  # each with places among the nodes, and in it
+    for i, node in enumerate(nodes):
+        if node.asked is not None:
+            _, here, there = groups.setdefault(id(node.asked), (node.asked, [], []))
+            here.append(i)
+            there.append(node.at)
+    place = np.empty(len(nodes), dtype=np.intp)
+    place[[i for _, here, _ in groups.values() for i in here]] = np.arange(len(nodes))
+    parts = [(asked.a[there], asked.b[there], asked.equal[there]) for asked, _, there in groups.values()]
+    a, b, equal = (np.concatenate(part).take(place, 0)[:, None] for part in zip(*parts, strict=True))
+    return a, b, equal
