@@ -17,6 +17,7 @@ from tests.solve.scenes import IN, appliance, by_length, kit, limit
 from ventroute.layout.building import build
 from ventroute.model.appliance import Want
 from ventroute.model.site import Envelope, Hole, Obstacle, Place, Room, Site
+from ventroute.solve.compounds import Compounds
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.directions import directions
 from ventroute.solve.links import chains, links
@@ -89,6 +90,7 @@ def axis_price_in(p: Problem) -> float:
     axes = np.concatenate([np.eye(3), -np.eye(3)])
     for chain in chains(p)[0]:
         for link in links(p, chain):
+            conditions._compounds[link.key] = Compounds.none()
             conditions._directions[link.key] = directions(
                 axes, np.zeros((0, 3)), pitch=0.0, falls_to="terminal", angles_deg=(90.0,), give_deg=0.0
             )

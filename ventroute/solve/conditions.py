@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from ventroute.layout.building import Building
 from ventroute.layout.framing import members
 from ventroute.solve.bodies import Bodies, Pool
+from ventroute.solve.compounds import Compounds
 from ventroute.solve.directions import Directions, Sides
 from ventroute.solve.links import Link, direction_set, linked
 from ventroute.solve.problem import Crossing, Problem
@@ -39,6 +40,8 @@ class Conditions:
     trees: dict[tuple[object, ...], Tree] = field(default_factory=dict)
     _bodies: dict[int, Bodies] = field(default_factory=dict)
     _directions: dict[tuple[str, ...], Directions] = field(default_factory=dict)
+    _compounds: dict[tuple[str, ...], Compounds] = field(default_factory=dict)
+    _dirs: dict[tuple[str, ...], FloatArray] = field(default_factory=dict)
     _sides: dict[tuple[str, ...], Sides] = field(default_factory=dict)
     _framing: list[Bodies] = field(default_factory=list)
     _pools: dict[tuple[tuple[str, ...], int | None], Pool] = field(default_factory=dict)
@@ -86,10 +89,23 @@ class Conditions:
             self._directions[link.key] = with_rolls(self.problem, link, direction_set(self.problem, link))
         return self._directions[link.key]
 
+    def compounds(self, link: Link) -> Compounds:
+        """The compound rolls of a link."""
+        if link.key not in self._compounds:
+            self._compounds[link.key] = Compounds.of(self.problem, link)
+        return self._compounds[link.key]
+
+    def dirs(self, link: Link) -> FloatArray:
+        """The directions of a link and, two by two, those of its compound rolls, (m + 2 n, 3)."""
+        if link.key not in self._dirs:
+            swung = self.compounds(link).dirs.reshape(-1, 3)
+            self._dirs[link.key] = np.concatenate([self.directions(link).true, swung])
+        return self._dirs[link.key]
+
     def pool(self, link: Link, space: int | None) -> Pool:
         """The planes beside the bodies of a space, or beside the framing where it is None, for a link's directions."""
         key = (link.key, space)
         if key not in self._pools:
             bodies = self.framing if space is None else self.bodies(space)
-            self._pools[key] = Pool(bodies, self.directions(link).true)
+            self._pools[key] = Pool(bodies, self.dirs(link))
         return self._pools[key]

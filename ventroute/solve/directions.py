@@ -274,21 +274,21 @@ def _made(
     )
     nom = np.array([*(n for n, _ in ends), *whole]).reshape(-1, 3)
     true = np.array([*(t for _, t in ends), *raised]).reshape(-1, 3)
-    drains = _drain(true, pitch, falls_to)
-    drains[: min(1, len(ends))] = True
+    flows = drains(true, pitch, falls_to)
+    flows[: min(1, len(ends))] = True
     first: dict[tuple[float, ...], int] = {}
     rounded = (np.round(true, 8) + 0.0).tolist()
-    for i in np.flatnonzero(drains).tolist():
+    for i in np.flatnonzero(flows).tolist():
         first.setdefault(tuple(rounded[i]), i)
     kept = list(first.values())
     nom, true = nom[kept], true[kept]
     turn = _turns(nom, true, angles_deg, give_deg, falls_to)
-    if ends and not _drain(true[:1], pitch, falls_to)[0]:
+    if ends and not drains(true[:1], pitch, falls_to)[0]:
         turn[:, 0] = 0.0  # only the collar makes a level run: pitch starts at the first joint
     return Directions(nom, true, turn)
 
 
-def _drain(true: FloatArray, pitch: float, falls_to: str) -> NDArray[np.bool_]:
+def drains(true: FloatArray, pitch: float, falls_to: str) -> NDArray[np.bool_]:
     """Which of (m, 3) directions let water out."""
     run, up = np.hypot(true[:, 0], true[:, 1]), true[:, 2]
     if falls_to == "appliance":

@@ -108,13 +108,14 @@ class Family:
     def __init__(self, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> None:
         self.conditions, self.problem, self.link = conditions, conditions.problem, link
         self.shape = Shape(self.problem, link, counts)
-        self.directions = conditions.directions(link)
+        self.dirs = conditions.dirs(link)
         self.fittings = fittings
         k = self.shape.bends
         self.path = np.zeros((0, k + 1), dtype=np.intp)  # numbers of the directions
         self.bends = np.zeros((0, k), dtype=np.intp)  # numbers of the fittings, those of open patterns among them
         self.least, self.hub = np.zeros((0, k + 1)), np.zeros((0, k + 1))
         self.base = np.zeros((0, k + 2, 3))  # corners at the least lengths
+        self._hulls: dict[int, tuple[Polytope, FloatArray, FloatArray]] = {}
         self._programs: Programs | None = None  # without walls and bodies, solved
 
     def add(self, laid: Laid) -> range:
@@ -133,11 +134,11 @@ class Family:
         hub = self.hub[which]
         if self.fittings.open.any():
             hub = self.shape.least_m(self.fittings, np.array([bends], dtype=np.intp))[1][0]
-        return Strand(self.shape, self.directions.true[self.path[which]], angles, patterns, hub)
+        return Strand(self.shape, self.dirs[self.path[which]], angles, patterns, hub)
 
     def corners(self, which: IntArray, x: FloatArray) -> FloatArray:
         """(N, k + 2, 3) corners of strands with lengths beyond the least."""
-        steps = np.cumsum(self.directions.true[self.path[which]] * x[:, :, None], axis=1)
+        steps = np.cumsum(self.dirs[self.path[which]] * x[:, :, None], axis=1)
         out = self.base[which]
         out[:, 1:] += steps
         return out
@@ -146,7 +147,7 @@ class Family:
         """Programs of strands without bodies: ends met, hubs and pipe inside the hulls of their spaces."""
         assert self._programs is not None
         ends = self.shape.end_rows
-        walls = [table(ends, self.directions.true[self.path[which]], self.base[which])]
+        walls = [table(ends, self.dirs[self.path[which]], self.base[which])]
         walls += [self._walls(which, self.bends[which], nth) for nth in range(self.shape.bends)]
         a, b = (np.concatenate(parts, axis=1) for parts in zip(*walls, strict=True))
         return self._programs.take(which).add(a, b, np.zeros(b.shape, dtype=np.bool_))
@@ -170,9 +171,7 @@ class Family:
 
     def _walls(self, which: IntArray, bends: IntArray, bend: int) -> tuple[FloatArray, FloatArray]:
         """Both hubs of a bend inside the hull of their space, as rows (N, faces, k + 1), (N, faces)."""
-        hull = self._hull(self.shape.corner_space[bend])
-        along = self.directions.true @ hull.normals.T
-        rim = np.sqrt(np.maximum(0.0, 1.0 - along * along))
+        hull, along, rim = self._hull(self.shape.corner_space[bend])
         before, after, fitting = self.path[which, bend], self.path[which, bend + 1], bends[:, bend]
         reach, radius = self.fittings.reach[fitting, None], self.fittings.radius[fitting, None]
         need = np.maximum(
@@ -184,8 +183,13 @@ class Family:
         b = need + self.problem.gap_m - hull.offsets + self.base[which, bend + 1] @ hull.normals.T
         return a, b
 
-    def _hull(self, space: int) -> Polytope:
-        return self.problem.building.spaces[self.link.spaces[space]].container
+    def _hull(self, space: int) -> tuple[Polytope, FloatArray, FloatArray]:
+        """The hull of a space, the directions along its normals, and across them."""
+        if space not in self._hulls:
+            hull = self.problem.building.spaces[self.link.spaces[space]].container
+            along = self.dirs @ hull.normals.T
+            self._hulls[space] = hull, along, np.sqrt(np.maximum(0.0, 1.0 - along * along))
+        return self._hulls[space]
 
     @cached_property
     def stretches(self) -> tuple[Stretches, ...]:
@@ -217,7 +221,7 @@ class Family:
             radius[:, hubs] = self.fittings.radius[fitting]
             reach[:, hubs] = self.fittings.reach[fitting] * stretches.sign[hubs]
         a, b = stretches.start.points(corners), stretches.end.points(corners)
-        b = b + reach[:, :, None] * self.directions.true[direction]
+        b = b + reach[:, :, None] * self.dirs[direction]
         i, g, body = np.nonzero(stretches.pool.bodies.near(a, b, radius) & ~stretches.spared)
         n, t, rim = stretches.pool.planes(body, direction[i, g])
         t = t + radius[i, g][:, None] * rim
@@ -233,7 +237,7 @@ class Family:
 
         Where a stretch heads away from the plane, its start is enough.
         """
-        u = self.directions.true[self.path[which, stretches.leg[hits.stretch]]]
+        u = self.dirs[self.path[which, stretches.leg[hits.stretch]]]
         forward = np.einsum("pqk,pk->pq", hits.n, u)
         g, t = stretches.start.rows(hits.stretch, hits.n, hits.t)
         h, s = stretches.end.rows(hits.stretch, hits.n, hits.t - hits.reach[:, None] * forward)
@@ -247,7 +251,7 @@ class Family:
         self, which: IntArray, corner: IntArray, g: FloatArray, t: FloatArray, back: IntArray | None = None
     ) -> Mendings:
         """Rows ``g . corner >= t``, or ``g . (corner - back) >= t``, of (N, Q) corners over the lengths."""
-        dirs, base = self.directions.true[self.path[which]], self.base[which]
+        dirs, base = self.dirs[self.path[which]], self.base[which]
         i = np.arange(len(which))[:, None]
         leg = np.arange(dirs.shape[1])
         used = leg < corner[:, :, None]
@@ -312,7 +316,7 @@ class Family:
             return _NONE
         i, j = np.array(pairs, dtype=np.intp).T
         apart = self.problem.kit.hub_od_m + self.problem.gap_m
-        dirs = self.directions.true[self.path[which]]
+        dirs = self.dirs[self.path[which]]
         p, q = dirs[:, i], dirs[:, j]
         normals, skew = _between(p, q)
         near = np.where(np.einsum("npqk,npk->npq", normals, q) < 0, j[:, None] + 1, j[:, None])

@@ -16,6 +16,8 @@ from ventroute.solve.strands import Laid, Row, Shape
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
+_IN_A_COMPOUND = 3  # bends
+
 Parts = tuple[tuple[float, ...], ...]  # nominal angles of the bends in each space of a link
 
 
@@ -23,21 +25,27 @@ def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, parts: Pa
     """The strands of a multiset of bends that can meet their ends and areas; None where there are none."""
     link, known = shape.link, conditions.directions(shape.link)
     path = _paths(conditions, link, parts)
+    plain, angles = len(path), known.turn[path[:, :-1], path[:, 1:]]
+    if len(parts) == 1 and len(parts[0]) == _IN_A_COMPOUND:
+        swung, turns = _swung(conditions, link, parts[0])
+        path, angles = np.concatenate([path, swung]), np.concatenate([angles, turns])
     if not len(path):
         return None
-    bends = np.searchsorted(fittings.angles, known.turn[path[:, :-1], path[:, 1:]]).astype(np.intp)
+    bends = np.searchsorted(fittings.angles, angles).astype(np.intp)
     least, hub = shape.least_m(fittings, bends)
     base = np.empty((len(path), shape.bends + 2, 3))
     base[:, 0] = link.start_m
-    np.cumsum(known.true[path] * least[:, :, None], axis=1, out=base[:, 1:])
+    dirs = conditions.dirs(link)
+    np.cumsum(dirs[path] * least[:, :, None], axis=1, out=base[:, 1:])
     base[:, 1:] += link.start_m
     at, rows = np.arange(len(path)), shape.rows
     if link.end is not None:
         assert link.end.centre_m is not None
-        at = conditions.sides(link).leads(path, link.end.centre_m - base[:, -1]).nonzero()[0]
+        leads = conditions.sides(link).leads(path[:plain], link.end.centre_m - base[:plain, -1])
+        at = np.concatenate([leads.nonzero()[0], at[plain:]])
     programs = Programs.of(
         np.ones(shape.bends + 1),
-        *table(rows, known.true[path.take(at, 0)], base.take(at, 0)),
+        *table(rows, dirs[path.take(at, 0)], base.take(at, 0)),
         np.array([row.equal for row in rows], dtype=np.bool_),
     )
     programs.value += least.sum(axis=1).take(at)
@@ -81,6 +89,17 @@ def _through(conditions: Conditions, link: Link, space: int, part: tuple[float, 
     if part and link.end is None and space == len(link.spaces) - 1:
         paths = paths[paths[:, 1] == known.at(np.array([0.0, 0.0, 1.0]))]
     return paths
+
+
+def _swung(conditions: Conditions, link: Link, part: tuple[float, ...]) -> tuple[IntArray, FloatArray]:
+    """Direction sequences of the compound rolls with these bends, (N, 4), and the bends' angles (N, 3)."""
+    known, compounds = conditions.directions(link), conditions.compounds(link)
+    rows = compounds.rows(part)
+    path = np.empty((len(rows), 4), dtype=np.intp)
+    first = len(known.true) + 2 * rows
+    path[:, 0], path[:, 1], path[:, 2] = known.at(link.start_true), first, first + 1
+    path[:, 3] = known.at(link.end.true) if link.end else -1
+    return path, compounds.angles_deg[rows]
 
 
 def table(rows: Sequence[Row], dirs: FloatArray, base: FloatArray) -> tuple[FloatArray, FloatArray]:
