@@ -104,7 +104,7 @@ def test_only_what_is_proved_is_called_proved():
     assert "proved" not in proof_words(least, "us")
     assert "a shorter one is not ruled out" in proof_words(least, "us")
     steps = proof_words(replace(least, least_in_steps_m=length), "metric")
-    assert steps.startswith("shortest with runs in steps of 22 1/2 degrees, proved; none is under")
+    assert steps.startswith("shortest at the rolls that were searched, proved; none is under")
     assert (
         proof_words(replace(least, least_possible_m=length, proved_optimal=True), "us") == "shortest possible, proved"
     )

@@ -6,13 +6,17 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
+
 from ventroute.drawing.words import part_words
+from ventroute.geometry.frames import unit
 from ventroute.model.appliance import Vec3
 from ventroute.model.route import Part, PartKind, Route
 from ventroute.units import format_length, format_pitch
 
 LONG_M = 1.5  # a longer piece may not turn into line with its hole in a usual room; common practice
 SHORT_M = 0.15  # a shorter piece is hard to hold at the saw; common practice
+STRAIGHT_DEG = 1.5  # a roll so small is the pitch, or nothing
 BENCH_M = 0.6  # fittings this near each other are joined on a bench; common practice
 ROOM_NOTE = (
     "see first that there is room to bring it in line with its hole; where there is not, plan with shorter sticks."
@@ -36,8 +40,9 @@ def steps(route: Route, pitch: float, units: str) -> tuple[Step, ...]:
     cemented = route.kit.material.joint == "cemented"
     return tuple(
         step
-        for step in (_cut(route, units), _mark(route, units, cemented), _dry_fit(route, pitch, units),
-                     _through_holes(route, units), _join(route, cemented), _close(route, pitch, units, cemented))
+        for step in (_cut(route, units), _mark(route, units, cemented), _turn(route, units),
+                     _dry_fit(route, pitch, units), _through_holes(route, units), _join(route, cemented),
+                     _close(route, pitch, units, cemented))
         if step.lines
     )  # fmt: skip
 
@@ -68,6 +73,64 @@ def _mark(route: Route, units: str, cemented: bool) -> Step:
     if cemented:
         lines.append(DRY_NOTE)
     return Step("Mark", tuple(lines))
+
+
+def _turn(route: Route, units: str) -> Step:
+    """How each elbow is rolled about the pipe that comes into it."""
+    elbows = [part for part in route.parts if part.kind is PartKind.ELBOW]
+    if not elbows:
+        return Step("", ())
+    lines = [
+        "Angles are about the pipe that comes into the elbow, seen along the flow; lengths go round that pipe.",
+        f"Part {elbows[0].n}: {_first_turn(route)}.",
+    ]
+    for before, part, roll in zip(elbows, elbows[1:], rolls_deg(route), strict=False):
+        if abs(roll) < STRAIGHT_DEG:
+            words = f"in line with part {before.n}, turning on the same way"
+        elif abs(roll) > 180.0 - STRAIGHT_DEG:
+            words = f"in line with part {before.n}, turning back"
+        else:
+            round_m = math.pi * route.kit_of(part).pipe.od_m * abs(roll) / 360.0
+            length = format_length(round_m, units, short=True)
+            words = f"{_clockwise(roll)} from where part {before.n} would turn on, {length} round the pipe"
+        lines.append(f"Part {part.n}: {words}.")
+    return Step("Turn the elbows", tuple(lines))
+
+
+def _first_turn(route: Route) -> str:
+    """Where the first elbow leads, with nothing before it to turn it against."""
+    into, out = (unit(np.subtract(run.end_m, run.start_m)) for run in route.runs[:2])
+    if math.hypot(into[0], into[1]) < 0.1:
+        bearing = math.degrees(math.atan2(float(out[0]), float(out[1]))) % 360.0
+        return f"towards a bearing of {_half_degrees(bearing)} degrees, clockwise from north in plan"
+    up = np.array([0.0, 0.0, 1.0])
+    roll = math.degrees(math.atan2(float(into @ np.cross(up, out)), float(up @ out - (up @ into) * (into @ out))))
+    if abs(roll) < STRAIGHT_DEG:
+        return "turning up"
+    return "turning down" if abs(roll) > 180.0 - STRAIGHT_DEG else f"{_clockwise(roll)} from turning up"
+
+
+def _clockwise(roll_deg: float) -> str:
+    way = "clockwise" if roll_deg > 0 else "counterclockwise"
+    return f"{_half_degrees(abs(roll_deg))} degrees {way}"
+
+
+def rolls_deg(route: Route) -> list[float]:
+    """For each elbow after the first, its roll against the one before it, -180 to 180.
+
+    About the run between them, clockwise seen along the flow: 0 turns on in the same plane, 180 back in it.
+    """
+    ways = [unit(np.subtract(run.end_m, run.start_m)) for run in route.runs]
+    planes = [np.cross(a, b) for a, b in pairwise(ways)]
+    return [
+        math.degrees(math.atan2(float(about @ np.cross(first, second)), float(first @ second)))
+        for about, first, second in zip(ways[1:], planes, planes[1:], strict=False)
+    ]
+
+
+def _half_degrees(angle: float) -> str:
+    whole, half = divmod(round(2 * angle), 2)
+    return f"{whole} 1/2" if half else str(whole)
 
 
 def _dry_fit(route: Route, pitch: float, units: str) -> Step:

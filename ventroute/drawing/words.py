@@ -52,7 +52,7 @@ def proof_words(planned: PlannedRoute, units: str) -> str:
         return "shortest possible, proved"
     least = f"none is under {format_length(planned.least_possible_m, units)} however its fittings are rolled"
     if planned.proved_in_steps:
-        return f"shortest with runs in steps of 22 1/2 degrees, proved; {least}"
+        return f"shortest at the rolls that were searched, proved; {least}"
     return f"a shorter one is not ruled out; {least}"
 
 

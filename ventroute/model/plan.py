@@ -154,11 +154,11 @@ class PlannedRoute:
     flue: FlueState | None
     reason: str = ""  # why one would take it
     scarcity: str = ""  # what it cost that parts are out of stock
-    least_in_steps_m: float = 0.0  # no route whose runs go in steps of 22 1/2 degrees is shorter
+    least_in_steps_m: float = 0.0  # none at the rolls that are searched is shorter
 
     @property
     def proved_in_steps(self) -> bool:
-        """Whether no route whose runs go in steps of 22 1/2 degrees is shorter by more than 1 mm."""
+        """Whether no route at the rolls that are searched is shorter by more than 1 mm."""
         return self.route.equivalent_m - self.least_in_steps_m <= 1e-3
 
     @property
