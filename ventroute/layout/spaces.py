@@ -30,7 +30,7 @@ class Faces:
     """The faces of the bodies of a space's solids, body by body.
 
     ``bodies`` (b), ``owner`` (b,) the number of the solid that each is of, ``first`` (b,) where its faces start;
-    ``offsets`` (f,) [m] of the faces and ``way`` (f,) the row of their normals in ``normals`` (k, 3): few in most houses.
+    ``offsets`` (f,) [m] of the faces and ``way`` (f,) the row in ``normals`` (k, 3) of the way each looks: few, mostly.
     """
 
     bodies: tuple[Polytope, ...]
