@@ -71,6 +71,11 @@ class Space:
         return self.container.holds(point, MEET_M) and not any(s.holds(point) for s in self.solids)
 
     @cached_property
+    def construction(self) -> tuple[Polytope, ...]:
+        """The bodies of what is built."""
+        return tuple(body for solid in self.solids if solid.kind == "construction" for body in solid.bodies)
+
+    @cached_property
     def faces(self) -> Faces | None:
         """The faces of its solids, None where it has none."""
         return Faces.of(self.solids) if any(solid.bodies for solid in self.solids) else None
