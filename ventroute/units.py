@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from decimal import Decimal
+from decimal import Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
@@ -32,6 +32,8 @@ METRES: Mapping[str, Fraction] = {
     "cm": Fraction(1, 100),
     "mm": Fraction(1, 1000),
 }
+_EXACT = Context(prec=40)  # a float has at most 17 digits, a unit 4
+_DECIMAL_METRES = {unit: Decimal(metres.numerator) / metres.denominator for unit, metres in METRES.items()}
 _SPELT = {"'": "ft", '"': "in", "foot": "ft", "feet": "ft", "inch": "in", "inches": "in"}
 _SPELT |= {f"{big}{end}": f"{letter}m" for big, letter in (("", ""), ("centi", "c"), ("milli", "m"))
            for end in ("metre", "metres", "meter", "meters")}  # fmt: skip
@@ -85,14 +87,14 @@ def as_toml(value: object) -> str:
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 
-def _finite(value: object, wanted: str) -> Fraction:
+def _finite(value: object, wanted: str) -> int | float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise UnitError(f"{shown(value)} is not a number; {wanted}")
     if isinstance(value, float) and not math.isfinite(value):
         raise UnitError(f"{value} is not a number one can measure; {wanted}")
     if abs(value) > LARGEST:
         raise UnitError(f"the number is too large; {wanted}")
-    return Fraction(repr(value))  # the decimal that was written, so that 0.1 ft and "0.1 ft" are one length
+    return value
 
 
 def _plain(text: str, wanted: str) -> str:
@@ -162,7 +164,8 @@ def parse_length(value: object, unit: str | None) -> float:
         number = _finite(value, _AS_LENGTH)
         if unit is None:
             raise UnitError(f"{shown(value)} has no unit; {_AS_LENGTH}")
-        return float(number * METRES[unit])
+        written = Decimal(repr(number))  # so that 0.1 ft and "0.1 ft" are one length
+        return float(_EXACT.multiply(written, _DECIMAL_METRES[unit])) + 0.0  # a zero has no sign
     plain = _plain(value, _AS_LENGTH)
     sign = -1 if plain.startswith("-") else 1
     plain = plain.removeprefix("-").removeprefix("+").lstrip()
@@ -239,7 +242,7 @@ def parse_direction(value: object) -> Vec3:
         return known
     if not isinstance(value, Sequence) or len(value) != 3:
         raise UnitError(f"{shown(value)} is not a direction; {wanted}")
-    x, y, z = (float(_finite(part, wanted)) for part in value)
+    x, y, z = (_finite(part, wanted) + 0.0 for part in value)
     norm = math.hypot(x, y, z)
     if norm < UNIT_NORM:
         raise UnitError(f"{shown(value)} has no length, so it points nowhere; {wanted}")

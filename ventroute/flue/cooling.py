@@ -129,11 +129,14 @@ def _wall(
             slope = np.where((seen > 0.7 * slope) & (seen < 1.4 * slope), seen, slope)
         before = (outer, residual)
         newton = residual / slope
-        if np.all(np.abs(residual) < AGREES * (1.0 + np.abs(flux))):
+        if (np.abs(residual) < AGREES * (1.0 + np.abs(flux))).all():
             break
-        low, high = np.where(residual > 0, outer, low), np.where(residual > 0, high, outer)
+        rises = residual > 0
+        low, high = np.where(rises, outer, low), np.where(rises, high, outer)
         outer = outer + newton
-        outer = np.where((outer < low) | (outer > high), 0.5 * (low + high), outer)
+        beyond = (outer < low) | (outer > high)
+        if beyond.any():
+            outer = np.where(beyond, 0.5 * (low + high), outer)
     return flux, shed, wall, outer
 
 

@@ -25,7 +25,10 @@ IntArray = NDArray[np.intp]
 
 CLOSE_M = 1e-7
 MOST_STEPS = 200
-PAIRS = ((0, 1), (0, 2), (1, 2))
+PAIRS = np.array([(0, 1), (0, 2), (1, 2)])  # of three corners
+_I, _J = PAIRS.T
+_ON, _AFTER = np.array([1, 2, 0]), np.array([2, 0, 1])
+_PICKS = np.concatenate([[(0, 0), (1, 1), (2, 2)], PAIRS])
 
 
 class Convex(Protocol):
@@ -72,7 +75,7 @@ class Rounds:
         out = self._out(directions[:, None])
         size = np.sqrt(np.einsum("nki,nki->nk", out, out))
         # straight over a section what is across is rounding error, and any of its points will do: the centre
-        wide = size > 1e-9 * np.linalg.norm(directions, axis=1)[:, None]
+        wide = size > 1e-9 * _length(directions)[:, None]
         round_ = out * np.where(wide, self.radii / np.where(wide, size, 1.0), 0.0)[..., None]
         slide = np.einsum("nki,nki->nk", self.cuts, round_) / np.einsum("nki,nki->nk", self.cuts, self.axes)
         rim = self.centres + round_ - slide[..., None] * self.axes
@@ -137,19 +140,26 @@ def gaps(first: Convex, second: Convex, n: int) -> FloatArray:
     nearest = first.farthest(ahead) - second.farthest(-ahead)
     simplex = np.repeat(nearest[:, None], 3, axis=1)
     for _ in range(MOST_STEPS):
-        size = np.linalg.norm(nearest, axis=1)
+        size = _length(nearest)
         point = first.farthest(-nearest) - second.farthest(nearest)
         least = np.einsum("ni,ni->n", nearest, point) / np.maximum(size, 1e-300)
         bound[rows] = np.maximum(bound[rows], least)
         before = size
         nearest, simplex = _nearest_of_simplex(point, simplex)
-        after = np.linalg.norm(nearest, axis=1)
+        after = _length(nearest)
         going = (before - bound[rows] > CLOSE_M) & (after > CLOSE_M) & (after < before * (1 - 1e-13))
-        if not going.any():
+        left = np.flatnonzero(going)
+        if not len(left):
             break
-        first, second, rows = first.take(np.flatnonzero(going)), second.take(np.flatnonzero(going)), rows[going]
-        nearest, simplex = nearest[going], simplex[going]
+        if len(left) < len(rows):
+            first, second, rows = first.take(left), second.take(left), rows[left]
+            nearest, simplex = nearest[left], simplex[left]
     return bound
+
+
+def _length(vectors: FloatArray) -> FloatArray:
+    """Lengths (n,) of vectors (n, 3)."""
+    return np.asarray(np.sqrt(np.add.reduce(vectors * vectors, axis=1)), dtype=np.float64)
 
 
 def _nearest_of_simplex(point: FloatArray, old: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -168,7 +178,7 @@ def _nearest_of_simplex(point: FloatArray, old: FloatArray) -> tuple[FloatArray,
     size[:, 3:][~inside] = np.inf
     best = size.argmin(axis=1)
     rows = np.arange(len(point))
-    pick = np.array([(0, 0), (1, 1), (2, 2), *PAIRS])[best]
+    pick = _PICKS[best]
     kept = np.stack([point, old[rows, pick[:, 0]], old[rows, pick[:, 1]]], axis=1)
     nearest = candidates[rows, best]
     nearest[_holds_origin(point, edge)] = 0.0
@@ -179,29 +189,21 @@ def _on_faces(
     point: FloatArray, edge: FloatArray, square: FloatArray, back: FloatArray
 ) -> tuple[FloatArray, NDArray[np.bool_]]:
     """Feet of the origin on the three faces at the newest point, and which lie inside their face."""
-    i, j = (list(k) for k in zip(*PAIRS, strict=True))
-    e, f = edge[:, i], edge[:, j]
-    ee, ff, ef = square[:, i], square[:, j], np.einsum("nki,nki->nk", e, f)
+    e, f = edge[:, _I], edge[:, _J]
+    ee, ff, ef = square[:, _I], square[:, _J], np.einsum("nki,nki->nk", e, f)
+    ahead_e, ahead_f = back[:, _I], back[:, _J]
     det = ee * ff - ef**2
     good = det > 1e-14 * ee * ff
     safe = np.where(good, det, 1.0)
-    s, t = (ff * back[:, i] - ef * back[:, j]) / safe, (ee * back[:, j] - ef * back[:, i]) / safe
+    s, t = (ff * ahead_e - ef * ahead_f) / safe, (ee * ahead_f - ef * ahead_e) / safe
     feet = point[:, None] + s[..., None] * e + t[..., None] * f
     return feet, good & (s >= 0) & (t >= 0) & (s + t <= 1)
 
 
 def _holds_origin(point: FloatArray, edge: FloatArray) -> NDArray[np.bool_]:
     """Whether the tetrahedron has volume and the origin in it."""
-    x, y, z = edge[..., 0], edge[..., 1], edge[..., 2]
-    i, j = [1, 2, 0], [2, 0, 1]
-    sides = np.stack(
-        [
-            y[:, i] * z[:, j] - z[:, i] * y[:, j],
-            z[:, i] * x[:, j] - x[:, i] * z[:, j],
-            x[:, i] * y[:, j] - y[:, i] * x[:, j],
-        ],
-        axis=2,
-    )
+    (x, y, z), (u, v, w) = edge[:, _ON].transpose(2, 0, 1), edge[:, _AFTER].transpose(2, 0, 1)
+    sides = np.stack([y * w - z * v, z * u - x * w, x * v - y * u], axis=2)
     volume = np.einsum("ni,ni->n", edge[:, 0], sides[:, 0])
     scale = np.sqrt(np.einsum("nki,nki->nk", edge, edge)).prod(axis=1)
     good = np.abs(volume) > 1e-12 * scale

@@ -14,17 +14,21 @@ Box = tuple[FloatArray, FloatArray]
 
 CELLS = 12  # along the longest side of the cover
 CHUNK = 2_000_000  # point-triangle pairs held at once
+BLOCK = 4096  # triangles looked at at once, few enough to stay in a processor's cache
+SLACK = 1e-9  # share of a cell
+MOST_GROUP_CELLS = 40  # along each axis, whose cube is a number of 16 bits, which are sorted fast
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Boxed:
     """Triangles with a box round each, neighbours in groups with a box round each group.
 
-    ``triangles`` (t, 3, 3) [m] in order of their groups; ``low`` and ``high`` (t, 3) their boxes; ``first`` (g + 1,)
-    where groups start and end; ``group_low`` and ``group_high`` (g, 3).
+    ``triangles`` (t, 3, 3) [m]; ``order`` (t,) their rows group by group, ``low`` and ``high`` (3, t) their boxes in
+    that order; ``first`` (g + 1,) where groups start and end in it; ``group_low`` and ``group_high`` (3, g).
     """
 
     triangles: FloatArray
+    order: IntArray
     low: FloatArray
     high: FloatArray
     first: IntArray
@@ -33,35 +37,36 @@ class Boxed:
 
     @classmethod
     def of(cls, triangles: FloatArray) -> Boxed:
-        """Triangles (t, 3, 3) [m] sorted by the cells of a grid that their middles lie in."""
-        middle = triangles.mean(axis=1)
-        cells = max(1, int(np.sqrt(len(triangles)) / 16))
-        least, most = middle.min(axis=0), middle.max(axis=0)
-        place = np.minimum((middle - least) / np.maximum(most - least, 1e-12) * cells, cells - 1).astype(np.intp)
-        key = (place[:, 0] * cells + place[:, 1]) * cells + place[:, 2]
+        """Triangles (t, 3, 3) [m] sorted by the cells of a grid that the middles of their boxes lie in."""
+        low, high = bounds(triangles)
+        middle = (low + high) / 2
+        cells = int(np.clip(np.sqrt(len(triangles)) / 16, 1, MOST_GROUP_CELLS))
+        least, most = middle.min(axis=1, keepdims=True), middle.max(axis=1, keepdims=True)
+        place = np.minimum((middle - least) / np.maximum(most - least, 1e-12) * cells, cells - 1).astype(np.uint16)
+        key = (place[0] * cells + place[1]) * cells + place[2]
         order = np.argsort(key, kind="stable")
-        starts = np.flatnonzero(np.diff(key[order], prepend=-1))
-        sorted_ = triangles[order]
-        low, high = _bounds(sorted_)
-        groups = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
-        return cls(sorted_, low, high, np.append(starts, len(order)), *groups)
+        starts = np.flatnonzero(np.diff(key[order], prepend=key.max() + 1))
+        low, high = low[:, order], high[:, order]
+        groups = np.minimum.reduceat(low, starts, axis=1), np.maximum.reduceat(high, starts, axis=1)
+        return cls(triangles, order, low, high, np.append(starts, len(order)), *groups)
 
     def nearest(self, low: FloatArray, high: FloatArray) -> IntArray:
         """Rows of the triangles in the group whose box is nearest to a box."""
         group = int(np.argmin(apart_m(self.group_low, self.group_high, low, high)))
-        return np.arange(self.first[group], self.first[group + 1])
+        return self.order[self.first[group] : self.first[group + 1]]
 
     def within(self, low: FloatArray, high: FloatArray, reach_m: float) -> IntArray:
         """Rows of the triangles whose boxes come nearer to a box than a reach."""
         groups = np.flatnonzero(apart_m(self.group_low, self.group_high, low, high) < reach_m)
         rows = np.concatenate([np.arange(self.first[g], self.first[g + 1]) for g in groups] or [self.first[:0]])
-        return np.asarray(rows[apart_m(self.low[rows], self.high[rows], low, high) < reach_m], dtype=np.intp)
+        near = apart_m(self.low[:, rows], self.high[:, rows], low, high) < reach_m
+        return np.asarray(self.order[rows[near]], dtype=np.intp)
 
 
 def apart_m(lows: FloatArray, highs: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
-    """Distance (n,) [m] of boxes (n, 3), (n, 3) to one box (3,), (3,)."""
-    between = np.maximum(lows - high, low - highs).clip(0)
-    return np.asarray(np.sqrt(np.einsum("ni,ni->n", between, between)), dtype=np.float64)
+    """Distance (n,) [m] of boxes (3, n), (3, n) to one box (3,), (3,)."""
+    between = np.maximum(lows - high[:, None], low[:, None] - highs).clip(0)
+    return np.asarray(np.sqrt(np.einsum("in,in->n", between, between)), dtype=np.float64)
 
 
 def surrounds(triangles: FloatArray, points: FloatArray) -> BoolArray:
@@ -93,8 +98,8 @@ def cover_of(triangles: FloatArray, cells: int = CELLS) -> tuple[Box, ...]:
     Cells of a grid that the surface touches, and those that cannot be reached from outside without touching one, are
     gathered into boxes. Enclosed hollows are filled.
     """
-    boxes = _bounds(triangles)
-    low, high = boxes[0].min(axis=0), boxes[1].max(axis=0)
+    boxes = bounds(triangles)
+    low, high = boxes[0].min(axis=1), boxes[1].max(axis=1)
     size = high - low
     counts = np.maximum(1, np.round(size / size.max() * cells)).astype(int)
     step = size / counts
@@ -103,29 +108,39 @@ def cover_of(triangles: FloatArray, cells: int = CELLS) -> tuple[Box, ...]:
     return tuple((low + np.array(a) * step, low + np.array(b) * step) for a, b in _gathered(full))
 
 
-def _bounds(triangles: FloatArray) -> Box:
-    """Least and greatest corner (t, 3) of each triangle."""
-    a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
-    return np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+def bounds(triangles: FloatArray) -> Box:
+    """Least and greatest corner of each triangle (t, 3, 3): (3, t) each, a row for each axis."""
+    low, high = np.empty((2, 3, len(triangles)))
+    for at in range(0, len(triangles), BLOCK):
+        rows = slice(at, at + BLOCK)
+        corners = np.ascontiguousarray(np.moveaxis(triangles[rows], 0, -1))
+        corners.min(axis=0, out=low[:, rows])
+        corners.max(axis=0, out=high[:, rows])
+    return low, high
 
 
 def _touched(
     triangles: FloatArray, boxes: Box, low: FloatArray, step: FloatArray, counts: NDArray[np.int_]
 ) -> BoolArray:
     """Cells that a triangle may touch: its bounds and its plane do."""
-    slack = 1e-9
-    first = np.clip(np.floor((boxes[0] - low) / step - slack), 0, counts - 1).astype(int)
-    last = np.clip(np.floor((boxes[1] - low) / step + slack), 0, counts - 1).astype(int)
+    first, last = np.empty((2, 3, len(triangles)), dtype=np.intp)
+    for ends, slack, cells in ((boxes[0], -SLACK, first), (boxes[1], SLACK, last)):
+        for at in range(0, len(triangles), BLOCK):
+            part = slice(at, at + BLOCK)
+            place = np.floor((ends[:, part] - low[:, None]) / step[:, None] + slack)
+            cells[:, part] = np.clip(place, 0, counts[:, None] - 1)
     grid: BoolArray = np.zeros(tuple(counts), dtype=np.bool_)
-    one = (first == last).all(axis=1)
-    grid[tuple(first[one].T)] = True
+    one = (first == last).all(axis=0)
+    grid[tuple(first[:, one])] = True
     spread = np.flatnonzero(~one)
-    cells = np.prod(last[spread] - first[spread] + 1, axis=1)
-    for rows in np.split(spread, np.flatnonzero(np.diff(np.cumsum(cells) // CHUNK)) + 1):
-        owner, index = _cells(first[rows], last[rows])
-        corners = triangles[rows]
-        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[owner]
-        centres = low + (index + 0.5) * step - corners[owner, 0]
+    held = np.cumsum(np.prod(last[:, spread] - first[:, spread] + 1, axis=0))
+    for rows in np.split(spread, np.flatnonzero(np.diff(held // CHUNK)) + 1):
+        owner, index = _cells(first[:, rows].T, last[:, rows].T)
+        new = ~grid[tuple(index.T)]
+        owner, index = owner[new], index[new]
+        corners = triangles[rows[owner]]
+        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        centres = low + (index + 0.5) * step - corners[:, 0]
         reach = (step / 2 * np.abs(normal)).sum(axis=1) * (1 + 1e-9)
         near = np.abs(np.einsum("ci,ci->c", centres, normal)) <= reach
         grid[tuple(index[near].T)] = True

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.errors import GeometryError
+from ventroute.io.mesh_library import mesh_library
 from ventroute.model.appliance import Vec3
 
 if TYPE_CHECKING:
@@ -68,11 +69,10 @@ def _upright(points: FloatArray, up: str) -> FloatArray:
     return points if up == "z" else np.stack([points[:, 0], -points[:, 2], points[:, 1]], axis=-1)
 
 
-def _refusing() -> Any:
+def _refusing(trimesh: Any) -> Any:
     """A resolver that opens nothing: a mesh stands in one file."""
-    from trimesh.resolvers import Resolver
 
-    class Refusing(Resolver):
+    class Refusing(trimesh.resolvers.Resolver):  # type: ignore[misc]
         def __init__(self) -> None:
             self.asked: list[str] = []
 
@@ -95,10 +95,14 @@ def _refusing() -> Any:
 def _loaded(content: bytes, kind: str) -> tuple[FloatArray, IntArray]:
     """Points (p, 3) and triangles (t, 3) of everything in the file, in its own unit, instances set in place."""
     try:
-        import trimesh
+        with mesh_library() as trimesh:
+            return _read(trimesh, content, kind)
     except ModuleNotFoundError as error:
         raise GeometryError("meshes are read by trimesh, which is not installed; pip install trimesh") from error
-    resolver = _refusing()
+
+
+def _read(trimesh: Any, content: bytes, kind: str) -> tuple[FloatArray, IntArray]:
+    resolver = _refusing(trimesh)
     try:
         scene = trimesh.load_scene(io.BytesIO(content), file_type=kind, resolver=resolver, process=False)
         return _placed(scene)
@@ -116,33 +120,42 @@ def _placed(scene: trimesh.Scene) -> tuple[FloatArray, IntArray]:
         turn, name = scene.graph[node]
         faces = getattr(scene.geometry[name], "faces", None)
         if faces is not None and len(faces):
-            placed.append((turn, scene.geometry[name]))
-    count = sum(len(mesh.faces) for _, mesh in placed)
+            placed.append((turn, np.asarray(scene.geometry[name].vertices), np.asarray(faces)))
+    count = sum(len(faces) for _, _, faces in placed)
     if count > MOST_TRIANGLES:
         raise GeometryError(f"{count} triangles are too many; at most {MOST_TRIANGLES} are read: simplify the mesh")
     if not count:
         raise GeometryError("there are no triangles in it")
-    points = np.concatenate([mesh.vertices @ turn[:3, :3].T + turn[:3, 3] for turn, mesh in placed])
-    firsts = np.cumsum([0, *(len(mesh.vertices) for _, mesh in placed)])
-    faces = np.concatenate([mesh.faces + first for (_, mesh), first in zip(placed, firsts[:-1], strict=True)])
+    points = np.concatenate([corners @ turn[:3, :3].T + turn[:3, 3] for turn, corners, _ in placed])
+    firsts = np.cumsum([0, *(len(corners) for _, corners, _ in placed)])
+    faces = np.concatenate([faces + first for (_, _, faces), first in zip(placed, firsts[:-1], strict=True)])
     used = np.zeros(len(points), dtype=np.bool_)
     used[faces] = True  # a corner that is not there is an IndexError
-    number = np.cumsum(used) - 1
-    return points[used].astype(np.float64), number[faces].astype(np.int64)
+    if not used.all():
+        points, faces = points[used], (np.cumsum(used) - 1)[faces]
+    return points.astype(np.float64, copy=False), faces.astype(np.int64, copy=False)
+
+
+def _span(points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Least and greatest coordinates (3,)."""
+    across = np.ascontiguousarray(points.T)  # rows of three are slow to go through
+    return across.min(axis=1), across.max(axis=1)
 
 
 def _longest(points: FloatArray) -> float:
-    return float((points.max(axis=0) - points.min(axis=0)).max())
+    low, high = _span(points)
+    return float((high - low).max())
 
 
 def _check_size(points: FloatArray) -> None:
     if not np.isfinite(points).all():
         raise GeometryError("a corner is not finite")
-    longest = _longest(points)
+    low, high = _span(points)
+    longest = float((high - low).max())
     if not LEAST_M <= longest <= MOST_M:
         wanted = "1 mm to 100 m is wanted; is the scale right?"
         raise GeometryError(f"at this scale its longest side is {longest:.3g} m; {wanted}")
-    if float(np.abs(points).max()) > FARTHEST_M:
+    if max(float(np.abs(low).max()), float(np.abs(high).max())) > FARTHEST_M:
         raise GeometryError("it lies more than 10 km from the origin; is the move right?")
 
 
@@ -154,11 +167,16 @@ def _check_closed(points: FloatArray, faces: IntArray) -> None:
         raise GeometryError(
             f"{open_edges} {edges} open: the surface does not enclose a volume; a closed mesh is wanted"
         )
-    corners = points[faces] - points.mean(axis=0)
-    a, b, c = (corners[:, k] for k in range(3))
-    volume = abs(float(np.einsum("ti,ti->t", a, np.cross(b, c)).sum()) / 6)
-    if volume <= 1e-9 * _longest(points) ** 3:
+    if abs(_volume_m3(points, faces)) <= 1e-9 * _longest(points) ** 3:
         raise GeometryError("it encloses no volume; a closed mesh of a solid is wanted, all faces turned outward")
+
+
+def _volume_m3(points: FloatArray, faces: IntArray) -> float:
+    """What the faces enclose, outward ones counting up: pyramids from the middle, written out as rows are fast."""
+    x, y, z = np.ascontiguousarray((points - points.mean(axis=0)).T)
+    a, b, c = np.ascontiguousarray(faces.T)
+    by_x, by_y, by_z = y[b] * z[c] - z[b] * y[c], z[b] * x[c] - x[b] * z[c], x[b] * y[c] - y[b] * x[c]
+    return float((x[a] * by_x + y[a] * by_y + z[a] * by_z).sum() / 6)
 
 
 def _open_edges(points: FloatArray, faces: IntArray) -> int:
@@ -170,8 +188,9 @@ def _open_edges(points: FloatArray, faces: IntArray) -> int:
 
 def _odd_edges(faces: IntArray, corners: int) -> int:
     """Edges that belong to an odd number of triangles (t, 3)."""
-    ends = faces.T, np.roll(faces.T, -1, axis=0)
-    first, last = np.minimum(*ends), np.maximum(*ends)
+    start = np.ascontiguousarray(faces.T)
+    end = start[[1, 2, 0]]
+    first, last = np.minimum(start, end), np.maximum(start, end)
     _, counts = np.unique((first * corners + last)[first != last], return_counts=True)
     return int((counts % 2).sum())
 

@@ -53,24 +53,29 @@ def first_excess(text: str) -> tuple[int, str] | None:
     """The line and the trouble where a text is nested too deeply or holds too many tables, None where it is sane."""
     depth = dots = tables = marks = 0
     fresh = True
-    for token in _tokens(text):
-        if token.kind == "newline":
+    for match in _TOKEN.finditer(text.rstrip(" \t\r")):  # every file is walked so, hence no tokens are made of it
+        kind = match.lastgroup
+        if kind == "newline":
             fresh, dots = True, 0
-        elif token.kind == "mark":
+            continue
+        if kind == "mark":
+            mark = match["mark"]
             marks += 1
-            tables += fresh and depth == 0 and token.text == "["
-            depth = max(0, depth + (token.text in "[{") - (token.text in "]}"))
-            dots += token.text == "."
-            dots = 0 if token.text in "=,{" else dots
-        if token.kind != "newline":
-            fresh = False
-        if depth > DEEPEST or dots > DEEPEST:
-            return token.line, f"nested more than {DEEPEST} deep; a site file needs no more than 4"
-        if tables > MOST_TABLES:
-            return token.line, f"more than {MOST_TABLES} tables; leave out what is far from any route"
-        if marks > MOST_MARKS:
-            return token.line, f"more than {MOST_MARKS} values; leave out what is far from any route"
+            tables += fresh and depth == 0 and mark == "["
+            depth = max(0, depth + (mark in "[{") - (mark in "]}"))
+            dots = 0 if mark in "=,{" else dots + (mark == ".")
+            if depth > DEEPEST or dots > DEEPEST or tables > MOST_TABLES or marks > MOST_MARKS:
+                return text.count("\n", 0, match.start(kind)) + 1, _excess(depth, dots, tables)
+        fresh = False
     return None
+
+
+def _excess(depth: int, dots: int, tables: int) -> str:
+    if depth > DEEPEST or dots > DEEPEST:
+        return f"nested more than {DEEPEST} deep; a site file needs no more than 4"
+    if tables > MOST_TABLES:
+        return f"more than {MOST_TABLES} tables; leave out what is far from any route"
+    return f"more than {MOST_MARKS} values; leave out what is far from any route"
 
 
 @dataclass(slots=True)

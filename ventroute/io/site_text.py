@@ -6,6 +6,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from ventroute.errors import Fault, InputError
@@ -16,13 +17,18 @@ LARGEST_BYTES = 2_000_000  # a long day's survey is 50 kB
 _FILE = "a TOML file that is there and may be read"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Document:
-    """Parsed tables, and where each key stands."""
+    """Parsed tables, and the text they stand in."""
 
     file: str
     tables: Mapping[str, object]
-    lines: dict[KeyPath, int]
+    text: str
+
+    @cached_property
+    def lines(self) -> dict[KeyPath, int]:
+        """Where each key stands; only a fault asks."""
+        return key_lines(self.text)
 
     def fault(self, path: KeyPath, what: str) -> Fault:
         """A fault at a key, or at the nearest thing around it that stands in the text, in the units of the file."""
@@ -111,4 +117,4 @@ def parse(text: str, file: str) -> Document:
         tables = tomllib.loads(text)
     except ValueError as error:
         raise InputError([_syntax(text, file, error)]) from None
-    return Document(file, tables, key_lines(text))
+    return Document(file, tables, text)

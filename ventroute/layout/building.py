@@ -55,7 +55,7 @@ class Building:
         at = np.asarray(point, float)
         room = next((m.room.name for m in self.rooms if any(cell.holds(at, MEET_M) for cell in m.cells)), None)
         if room is None and self.outdoors.container.holds(at, MEET_M):
-            built = (body for s in self.outdoors.solids if s.kind == "construction" for body in s.bodies)
+            built = self.outdoors.construction
             return None if any(body.holds(at, -MEET_M) for body in built) else "outdoors"
         return room
 
@@ -103,7 +103,7 @@ def build(site: Site) -> Building:
 
 def _with_things(space: Space, things: Sequence[Solid]) -> Space:
     """The space with every thing that pipe in its air could come too near."""
-    built = [body for solid in space.solids if solid.kind == "construction" for body in solid.bodies]
+    built = space.construction
     here = [s for s in things if any(_near(body, space.container, built, s.gap_m) for body in s.bodies)]
     return replace(space, solids=(*space.solids, *here))
 
@@ -178,8 +178,8 @@ def construction_mesh(space: Space) -> FloatArray:
 
     The signed volume they enclose is the volume of the air; faces where both meet are there twice, facing each other.
     """
-    built = [body for solid in space.solids if solid.kind == "construction" for body in solid.bodies]
-    return np.concatenate([space.container.triangles(), *(body.triangles()[:, ::-1] for body in built)])
+    turned = (body.triangles()[:, ::-1] for body in space.construction)
+    return np.concatenate([space.container.triangles(), *turned])
 
 
 def mesh_of(building: Building) -> dict[str, FloatArray]:

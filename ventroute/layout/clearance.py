@@ -17,6 +17,7 @@ from ventroute.geometry.polytope import Polytope
 from ventroute.geometry.rounds import Corners, Mixed, Rounds, gaps
 from ventroute.layout.building import Building, Cylinder, Mesh, Solid, Space
 from ventroute.layout.envelope import Envelope, envelopes, rounds_of
+from ventroute.layout.spaces import Faces
 from ventroute.model.route import Route
 
 FloatArray = NDArray[np.float64]
@@ -118,15 +119,14 @@ class _Pair:
 
 def _close(space: Space, here: Sequence[Envelope], within_m: float) -> Iterator[_Pair]:
     """The solids of a space that come near a shape."""
-    pairs = [(k, body) for k, solid in enumerate(space.solids) for body in solid.bodies]
-    if not pairs:
+    faces = space.faces
+    if faces is None:
         return
-    owner = np.array([k for k, _ in pairs], dtype=np.intp)
-    needed = np.array([space.solids[k].gap_m for k in owner])
-    least = _least(rounds_of(here), [body.normals for _, body in pairs], [body.offsets for _, body in pairs])
-    close = (least <= needed + within_m) & _counts(space, here)[:, owner]
+    needed = np.array([solid.gap_m for solid in space.solids])
+    least = _least(rounds_of(here), faces)
+    close = (least <= (needed + within_m)[faces.owner]) & _counts(space, here)[:, faces.owner]
     for i, c in zip(*(found.tolist() for found in np.nonzero(close)), strict=True):
-        yield _Pair(here[i], space.solids[pairs[c][0]], pairs[c][1], float(least[i, c]))
+        yield _Pair(here[i], space.solids[faces.owner[c]], faces.bodies[c], float(least[i, c]))
 
 
 def _solids(close: Sequence[_Pair]) -> Iterator[Clearance]:
@@ -161,11 +161,10 @@ def _counts(space: Space, here: Sequence[Envelope]) -> NDArray[np.bool_]:
     return np.array(rows, dtype=np.bool_).reshape(len(here), len(built))
 
 
-def _least(rounds: Rounds, normals: Sequence[FloatArray], offsets: Sequence[FloatArray]) -> FloatArray:
-    """The widest gap that a face of each body shows (n shapes, m bodies) [m]: never more than the true one."""
-    ahead = -rounds.reach(-np.concatenate(normals)) - np.concatenate(offsets)
-    firsts = np.cumsum([0, *(len(n) for n in normals[:-1])])
-    return np.asarray(np.maximum.reduceat(ahead, firsts, axis=1), dtype=np.float64)
+def _least(rounds: Rounds, faces: Faces) -> FloatArray:
+    """The widest gap that a face of each body shows (n shapes, b bodies) [m]: never more than the true one."""
+    ahead = -rounds.reach(-faces.normals)[:, faces.way] - faces.offsets
+    return np.asarray(np.maximum.reduceat(ahead, faces.first, axis=1), dtype=np.float64)
 
 
 def _signed(true: FloatArray, least: FloatArray) -> FloatArray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 from ventroute.constants import MEET_M
 from ventroute.errors import Fault, GeometryError
 from ventroute.geometry.frames import unit
-from ventroute.layout.sight import Barrier, Mouth, barrier, faces_between
+from ventroute.layout.sight import Barrier, Face, Mouth, barrier, faces_between
 from ventroute.layout.spaces import Space
 from ventroute.model.site import Cut, Hole
 from ventroute.units import format_length
@@ -23,6 +24,7 @@ Plane = tuple[FloatArray, float]
 Pierced = tuple[tuple[int, ...], tuple[int, ...]]
 
 STEPS = 6  # a cut's area is tried in at least so many strips each way
+ASTRAY_M = 0.1  # a line that counts as along an axis strays less over the largest site
 INSET_M = 1e-5  # corners of a strip are tried this far inside, where faces meet
 
 
@@ -174,7 +176,7 @@ def _cut(cut: Cut, pair: tuple[Space, Space], spaces: Sequence[Space]) -> list[P
 
 def _faces_of_skew(
     at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces: Sequence[Space]
-) -> tuple[Plane, Plane]:
+) -> tuple[Face, Face]:
     """The barrier's faces at a corner of an area that is crossed askew, which has to lie before the wall as a whole."""
     try:
         return faces_between(at, axis, pair, spaces)
@@ -203,9 +205,9 @@ def _cut_passage(
     return _passage(cut.name, "cut", pair, wall, middle, area, None, cut.cost)
 
 
-def _key(planes: tuple[Plane, Plane]) -> tuple[float, ...]:
+def _key(faces: tuple[Face, Face]) -> tuple[float, ...]:
     """Tells barriers between different faces apart."""
-    return tuple(round(float(v), 6) + 0.0 for normal, offset in planes for v in (*normal, offset))
+    return tuple(round(v, 6) + 0.0 for face in faces for v in face)
 
 
 def _flat_areas(
@@ -218,10 +220,13 @@ def _flat_areas(
     """
     u, v = (k for k in range(3) if k != along)
     lines = [_lines(low, high, k, pair) for k in (u, v)]
+    span = [(x0, x1) for x0, x1 in zip(low.tolist(), high.tolist(), strict=True)]
+    span[along] = (-math.inf, math.inf)
+    ahead = [space for space in spaces if space.container.meets_box(span, ASTRAY_M)]
     found: dict[tuple[float, ...], NDArray[np.bool_]] = {}
     shape = len(lines[0]) - 1, len(lines[1]) - 1
     for i, j in product(range(shape[0]), range(shape[1])):
-        key = _strip(low, high, (u, v), (lines[0][i : i + 2], lines[1][j : j + 2]), axis, pair, spaces)
+        key = _strip(low, high, (u, v), (lines[0][i : i + 2], lines[1][j : j + 2]), axis, pair, ahead)
         if key is not None:
             found.setdefault(key, np.zeros(shape, dtype=np.bool_))[i, j] = True
     if not found:
@@ -238,7 +243,7 @@ def _flat_areas(
 
 def _lines(low: FloatArray, high: FloatArray, k: int, pair: tuple[Space, Space]) -> list[float]:
     """Coordinates that split the area along one of its sides."""
-    bodies = [body for space in pair for s in space.solids if s.kind == "construction" for body in s.bodies]
+    bodies = [body for space in pair for body in space.construction]
     corners = np.concatenate([body.vertices[:, k] for body in (*bodies, *(space.container for space in pair))])
     inside = corners[(corners > low[k] + MEET_M) & (corners < high[k] - MEET_M)]
     if high[k] - low[k] <= MEET_M:

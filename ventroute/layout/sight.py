@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,9 @@ from ventroute.units import format_length
 
 FloatArray = NDArray[np.float64]
 Plane = tuple[FloatArray, float]
+# in plain numbers, as there are many lines and a body has few faces:
+Face = tuple[float, float, float, float]  # outward normal and offset
+Line = tuple[tuple[float, ...], tuple[float, ...]]  # a point and the way on
 
 THICKEST_M = 2.0  # more construction than this between two spaces is no wall, floor or roof
 CRACK_M = 1e-5  # air shorter than this along the line is a seam between two pieces of construction
@@ -39,18 +43,16 @@ class Barrier:
     enter: Mouth
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """A stretch of air on a line: distances along it, and the outward planes at both ends."""
+class Stretch(NamedTuple):
+    """A stretch of air on a line: distances along it, and the faces it ends at, both looking out of the air."""
 
     start: float
     end: float
-    start_plane: Plane
-    end_plane: Plane
+    start_face: Face
+    end_face: Face
 
 
-@dataclass(frozen=True, slots=True)
-class _Crossing:
+class _Crossing(NamedTuple):
     """A line through a convex body: distances where it goes in and out, and by which faces."""
 
     start: float
@@ -59,9 +61,12 @@ class _Crossing:
     last: int
 
 
-def _crossing(body: Polytope, at: FloatArray, axis: FloatArray) -> _Crossing | None:
-    """In plain numbers: a body has few faces, and there are many lines."""
-    (ax, ay, az), (px, py, pz) = axis.tolist(), at.tolist()
+def _line(at: FloatArray, axis: FloatArray) -> Line:
+    return tuple(at.tolist()), tuple(axis.tolist())
+
+
+def _crossing(body: Polytope, line: Line) -> _Crossing | None:
+    (px, py, pz), (ax, ay, az) = line
     start, end, first, last = -math.inf, math.inf, 0, 0
     for k, (x, y, z, offset) in enumerate(body.planes):
         pace, room = x * ax + y * ay + z * az, offset - (x * px + y * py + z * pz)
@@ -76,34 +81,37 @@ def _crossing(body: Polytope, at: FloatArray, axis: FloatArray) -> _Crossing | N
     return _Crossing(start, end, first, last) if end - start > CRACK_M else None
 
 
-def air_along(space: Space, at: FloatArray, axis: FloatArray) -> list[Stretch]:
+def _air_along(space: Space, line: Line) -> list[Stretch]:
     """Stretches of a line that run in the container of a space and outside its construction, in order.
 
     Obstacles and solid features do not end a stretch: they stand in the air, they are not what a hole goes through.
     """
-    whole = _crossing(space.container, at, axis)
+    whole = _crossing(space.container, line)
     if whole is None:
         return []
-    box = space.container
-    planes = [(box.normals[k], float(box.offsets[k])) for k in (whole.first, whole.last)]
-    left = [Stretch(whole.start, whole.end, planes[0], planes[1])]
-    for body in (body for solid in space.solids if solid.kind == "construction" for body in solid.bodies):
-        hit = _crossing(body, at, axis)
+    faces = space.container.planes
+    left = [Stretch(whole.start, whole.end, faces[whole.first], faces[whole.last])]
+    for body in space.construction:
+        hit = _crossing(body, line)
         if hit is not None:
-            into = (-body.normals[hit.first], -float(body.offsets[hit.first]))
-            out = (-body.normals[hit.last], -float(body.offsets[hit.last]))
+            into, out = _turned(body.planes[hit.first]), _turned(body.planes[hit.last])
             left = [part for stretch in left for part in _without(stretch, hit, into, out)]
     return sorted((s for s in left if s.end - s.start > CRACK_M), key=lambda s: s.start)
 
 
-def _without(stretch: Stretch, hit: _Crossing, into: Plane, out: Plane) -> list[Stretch]:
+def _turned(face: Face) -> Face:
+    x, y, z, offset = face
+    return -x, -y, -z, -offset
+
+
+def _without(stretch: Stretch, hit: _Crossing, into: Face, out: Face) -> list[Stretch]:
     if hit.end <= stretch.start or hit.start >= stretch.end:
         return [stretch]
     parts = []
     if hit.start > stretch.start:
-        parts.append(Stretch(stretch.start, hit.start, stretch.start_plane, into))
+        parts.append(Stretch(stretch.start, hit.start, stretch.start_face, into))
     if hit.end < stretch.end:
-        parts.append(Stretch(hit.end, stretch.end, out, stretch.end_plane))
+        parts.append(Stretch(hit.end, stretch.end, out, stretch.end_face))
     return parts
 
 
@@ -115,21 +123,19 @@ def barrier(at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces:
     GeometryError
         The line does not lead from one space to the other through at most 2 m of construction and nothing else.
     """
-    return _barrier(at, axis, *_nearest(at, axis, pair, spaces), pair)
+    return _barrier(at, axis, *_nearest(_line(at, axis), pair, spaces), pair)
 
 
 def faces_between(
     at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces: Sequence[Space]
-) -> tuple[Plane, Plane]:
-    """The planes of the two mouths of `barrier`, which raises as that does."""
-    return _planes(*_nearest(at, axis, pair, spaces))
+) -> tuple[Face, Face]:
+    """The faces of the two mouths of `barrier`, which raises as that does."""
+    return _faces(*_nearest(_line(at, axis), pair, spaces))
 
 
-def _nearest(
-    at: FloatArray, axis: FloatArray, pair: tuple[Space, Space], spaces: Sequence[Space]
-) -> tuple[Stretch, Stretch]:
+def _nearest(line: Line, pair: tuple[Space, Space], spaces: Sequence[Space]) -> tuple[Stretch, Stretch]:
     """The air of both spaces on each side of the nearest barrier."""
-    airs = [air_along(space, at, axis) for space in pair]
+    airs = [_air_along(space, line) for space in pair]
     for space, air in zip(pair, airs, strict=True):
         if not air:
             raise GeometryError(f'its axis never runs in "{space.name}"; an axis from one space to the other is wanted')
@@ -140,7 +146,7 @@ def _nearest(
     for a, b in options:
         low, high = (a.end, b.start) if a.end <= b.start + CRACK_M else (b.end, a.start)
         least = min(least, high - low)
-        if high - low <= THICKEST_M and not _between(low, high, at, axis, airs, others):
+        if high - low <= THICKEST_M and not _between(low, high, line, airs, others):
             good.append((max(low, -high, 0.0), high - low, low, a, b))
     if not good:
         raise GeometryError(_why(least, pair))
@@ -156,31 +162,24 @@ def _why(least_m: float, pair: tuple[Space, Space]) -> str:
     return f"another space lies between {names} on its axis; one hole for each barrier is wanted"
 
 
-def _between(
-    low: float,
-    high: float,
-    at: FloatArray,
-    axis: FloatArray,
-    airs: Sequence[Sequence[Stretch]],
-    others: Sequence[Space],
-) -> bool:
+def _between(low: float, high: float, line: Line, airs: Sequence[Sequence[Stretch]], others: Sequence[Space]) -> bool:
     """Whether the line runs in the air of the pair, or of any other space, between two distances."""
-    ends = ((p + a * low, p + a * high) for p, a in zip(at.tolist(), axis.tolist(), strict=True))
+    ends = ((p + a * low, p + a * high) for p, a in zip(*line, strict=True))
     span = [(min(pair), max(pair)) for pair in ends]
-    near = (air_along(space, at, axis) for space in others if space.container.meets_box(span))
+    near = (_air_along(space, line) for space in others if space.container.meets_box(span))
     return any(min(s.end, high) - max(s.start, low) > 100 * CRACK_M for air in (*airs, *near) for s in air)
 
 
-def _planes(a: Stretch, b: Stretch) -> tuple[Plane, Plane]:
+def _faces(a: Stretch, b: Stretch) -> tuple[Face, Face]:
     onward = a.end <= b.start + CRACK_M
-    return (a.end_plane, b.start_plane) if onward else (a.start_plane, b.end_plane)
+    return (a.end_face, b.start_face) if onward else (a.start_face, b.end_face)
 
 
 def _barrier(at: FloatArray, axis: FloatArray, a: Stretch, b: Stretch, pair: tuple[Space, Space]) -> Barrier:
     onward = a.end <= b.start + CRACK_M
     way = axis if onward else -axis
     near, far = (a.end, b.start) if onward else (a.start, b.end)
-    planes = _planes(a, b)
+    planes = [(np.array(normal), offset) for *normal, offset in _faces(a, b)]
     points = at + axis * near, at + axis * far
     leave = Mouth(points[0], planes[0], _exits(pair[0], points, way))
     enter = Mouth(points[1], planes[1], _exits(pair[1], points[::-1], -way))
@@ -190,7 +189,7 @@ def _barrier(at: FloatArray, axis: FloatArray, a: Stretch, b: Stretch, pair: tup
 def _exits(space: Space, points: tuple[FloatArray, ...], way: FloatArray) -> tuple[int, ...]:
     """The container face by which the line leaves the space's container inside the barrier, where it does."""
     body = space.container
-    out = _crossing(body, points[0], way)
+    out = _crossing(body, _line(points[0], way))
     if out is None or out.end > float((points[1] - points[0]) @ way) + CRACK_M:
         return ()
     return (out.last,)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,12 +19,39 @@ from ventroute.layout.solids import Solid
 from ventroute.model.site import Room, Site
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
 
 BARE_M2 = 1e-6  # a square millimetre of plan without a roof is a rounding error
 SPECK_M3 = 1e-9  # a cubic millimetre of overlap is a rounding error
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Faces:
+    """The faces of the bodies of a space's solids, body by body.
+
+    ``bodies`` (b), ``owner`` (b,) the number of the solid that each is of, ``first`` (b,) where its faces start;
+    ``offsets`` (f,) [m] of the faces and ``way`` (f,) the row in ``normals`` (k, 3) of the way each looks: few, mostly.
+    """
+
+    bodies: tuple[Polytope, ...]
+    owner: IntArray
+    first: IntArray
+    normals: FloatArray
+    way: IntArray
+    offsets: FloatArray
+
+    @classmethod
+    def of(cls, solids: Sequence[Solid]) -> Faces:
+        """The faces of solids that have at least one body between them."""
+        pairs = [(k, body) for k, solid in enumerate(solids) for body in solid.bodies]
+        bodies = tuple(body for _, body in pairs)
+        normals, way = np.unique(np.concatenate([body.normals for body in bodies]), axis=0, return_inverse=True)
+        first = np.cumsum([0, *(len(body.offsets) for body in bodies[:-1])])
+        owner = np.array([k for k, _ in pairs], dtype=np.intp)
+        return cls(bodies, owner, first, normals, way, np.concatenate([body.offsets for body in bodies]))
+
+
+@dataclass(frozen=True, eq=False)
 class Space:
     """Open air that pipe may run in: the convex ``container`` less ``solids``.
 
@@ -41,6 +69,16 @@ class Space:
     def is_air(self, point: FloatArray) -> bool:
         """Whether the point (3,) [m] lies in the container and in no solid of it; surfaces count as air."""
         return self.container.holds(point, MEET_M) and not any(s.holds(point) for s in self.solids)
+
+    @cached_property
+    def construction(self) -> tuple[Polytope, ...]:
+        """The bodies of what is built."""
+        return tuple(body for solid in self.solids if solid.kind == "construction" for body in solid.bodies)
+
+    @cached_property
+    def faces(self) -> Faces | None:
+        """The faces of its solids, None where it has none."""
+        return Faces.of(self.solids) if any(solid.bodies for solid in self.solids) else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -24,12 +24,17 @@ FloatArray = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Barrier:
-    """A crossing with the passage it uses: thickness along the hole [m], and tilt of the pipe in it [rad]."""
+    """A crossing with the passage it uses: its mouths (3,) [m], and tilt of the pipe in it [rad]."""
 
     crossing: Crossing
     passage: Passage
-    thickness_m: float
+    mouths: tuple[FloatArray, FloatArray]
     tilt_rad: float
+
+    @property
+    def thickness_m(self) -> float:
+        """Along the hole."""
+        return float(np.linalg.norm(self.mouths[1] - self.mouths[0]))
 
 
 def passage_findings(building: Building, pack: Pack, route: Route) -> Iterator[Finding]:
@@ -40,10 +45,10 @@ def passage_findings(building: Building, pack: Pack, route: Route) -> Iterator[F
             note = "no such hole or cut leads through here"
             yield from stated(pack, "hole.fit", crossing.name, Verdict.FAIL, note=note)
             continue
-        through = (part for part in route.parts if _goes_through(part, barrier))
-        od_m = max((route.kit_of(part).pipe.od_m for part in through), default=route.kit.pipe.od_m)
+        through = _through(route, barrier)
+        od_m = max((route.kit_of(part).pipe.od_m for _, part in through), default=route.kit.pipe.od_m)
         yield from _fit(barrier, pack, od_m)
-        yield from _joint(barrier, pack, route)
+        yield from _joint(barrier, pack, route, through)
     yield from _firestop(building, pack, [barrier for barrier in found if barrier is not None])
     yield from _in_view(pack, route, [barrier for barrier in found if barrier is not None])
 
@@ -55,9 +60,8 @@ def barrier_of(building: Building, crossing: Crossing) -> Barrier | None:
     if not named:
         return None
     passage = min(named, key=lambda p: float(np.linalg.norm(sum(p.mouths(at)) / 2 - at)))
-    first, last = passage.mouths(at)
     tilt = math.acos(min(1.0, abs(float(passage.axis @ way))))
-    return Barrier(crossing, passage, float(np.linalg.norm(last - first)), tilt if tilt > ANGLE_RAD else 0.0)
+    return Barrier(crossing, passage, passage.mouths(at), tilt if tilt > ANGLE_RAD else 0.0)
 
 
 def tilted_need_m(od_m: float, thickness_m: float, tilt_rad: float) -> float:
@@ -86,10 +90,9 @@ def _fit(barrier: Barrier, pack: Pack, od_m: float) -> Iterator[Finding]:
         yield from stated(pack, rule.id, f"{name}: tilt", Verdict.ASK, note=ask)
 
 
-def _joint(barrier: Barrier, pack: Pack, route: Route) -> Iterator[Finding]:
+def _joint(barrier: Barrier, pack: Pack, route: Route, through: list[tuple[int, Part]]) -> Iterator[Finding]:
     """Distance from the nearest hub face to the barrier, along the pipe."""
     name = barrier.crossing.name
-    through = [(i, part) for i, part in enumerate(route.parts) if _goes_through(part, barrier)]
     pipes = [(i, part) for i, part in through if part.kind is PartKind.PIPE]
     if len(through) != 1 or not pipes:
         kinds = ", ".join(f"{part.kind} {part.n}" for _, part in through) or "nothing"
@@ -103,18 +106,17 @@ def _joint(barrier: Barrier, pack: Pack, route: Route) -> Iterator[Finding]:
     yield from at_least(pack, "hole.joint", name, clear, 0.0, "m", note="nearest hub to the barrier")
 
 
-def _goes_through(part: Part, barrier: Barrier) -> bool:
-    """Whether any of a part's length lies between the mouths, near the crossing's axis."""
-    start, end = np.asarray(part.start_m, float), np.asarray(part.end_m, float)
-    span = float(np.linalg.norm(end - start))
-    if span < 1e-9:
-        return False
+def _through(route: Route, barrier: Barrier) -> list[tuple[int, Part]]:
+    """The parts, by their place in the route, of which any length lies between the mouths, near the crossing's axis."""
     way = np.asarray(barrier.crossing.direction, float)
     at = np.asarray(barrier.crossing.point_m, float)
-    along = sorted([float((start - at) @ way), float((end - at) @ way)])
-    off = np.linalg.norm((start - at) - ((start - at) @ way) * way)
-    first, last = sorted(float((mouth - at) @ way) for mouth in barrier.passage.mouths(at))
-    return bool(along[0] < last - 1e-6 and along[1] > first + 1e-6 and off < 1e-3)
+    first, last = sorted(float((mouth - at) @ way) for mouth in barrier.mouths)
+    ends = np.array([(part.start_m, part.end_m) for part in route.parts], dtype=np.float64).reshape(-1, 2, 3)
+    some = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1) >= 1e-9
+    along = (ends - at) @ way
+    off = np.linalg.norm(ends[:, 0] - at - along[:, :1] * way, axis=1)
+    inside = (along.min(axis=1) < last - 1e-6) & (along.max(axis=1) > first + 1e-6) & (off < 1e-3)
+    return [(int(i), route.parts[i]) for i in np.flatnonzero(some & inside)]
 
 
 def _stations(barrier: Barrier, start: FloatArray, way: FloatArray) -> tuple[float, float]:
