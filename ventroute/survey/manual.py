@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from functools import partial
 
+from ventroute.model.excess import parse_excess_air
 from ventroute.survey.draft import Value
 from ventroute.survey.questions import Questions, as_said, blank_or, one_of, some_name
 from ventroute.survey.tape import read_length
-from ventroute.units import parse_fraction, parse_power_W, parse_size, parse_temperature_degC
+from ventroute.units import parse_power_W, parse_size, parse_temperature_degC
 
 Keys = list[tuple[str, Value]]
 
 MATERIALS = ("PVC", "CPVC", "ABS", "PP", "stainless")
 _STYLES = ("direct", "non-direct")
+_EXCESS = "Excess air, or CO2 or O2 of dry flue gas at full input, if the manual says, as 9 % CO2"
 _ELBOWS = (("elbow_90", "90"), ("elbow_45", "45"), ("elbow_22", "22 1/2"))
 
 
@@ -30,7 +32,7 @@ def manual(put: Questions) -> Keys:
         ),
         ("materials", _materials(put)),
         ("collar_size", put.quantity("collar size", "Size of the collar, as 2 in", parse_size)),
-        ("excess_air", put.quantity("excess air", "Excess air, if the manual says", parse_fraction, "40 %")),
+        ("excess_air", put.quantity("excess air", _EXCESS, parse_excess_air, "40 %")),
         ("sizes", _sizes(put)),
         ("source", put.asker.ask("source", "Which manual, which page", some_name)),
     ]
