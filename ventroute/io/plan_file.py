@@ -284,14 +284,13 @@ def _strange(route: Route, document: dict[str, Any]) -> Iterator[tuple[str, str]
 
 
 def _mixed(key: str, kit: Kit) -> Iterator[tuple[str, str]]:
-    """Parts of a kit that are of another material."""
+    """A kit with parts of another material."""
     own = kit.material.name
-    made_of = [("pipe", kit.pipe.material), ("coupling", kit.coupling.material)]
-    made_of += [(f"bends[{n}]", bend.material) for n, bend in enumerate(kit.bends, start=1)]
-    made_of += [(f"terminals[{n}]", end.material) for n, end in enumerate(kit.terminals, start=1)]
-    for name, material in made_of:
-        if material != own:
-            yield f"{key}.{name}.material", f"{named(material)} in a kit of {named(own)}; wanted one material"
+    others = {kit.pipe.material, kit.coupling.material, *(bend.material for bend in kit.bends)}
+    others = (others | {end.material for end in kit.terminals}) - {own}
+    if others:
+        of = ", ".join(named(other) for other in sorted(others))
+        yield f"{key}.material.name", f"{named(own)}, in a kit with parts of {of}; wanted one material"
 
 
 def _said(value: object) -> str:
