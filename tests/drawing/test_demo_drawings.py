@@ -4,8 +4,9 @@ from functools import cache
 
 import numpy as np
 import pytest
+from ezdxf.bbox import extents
 
-from tests.drawing.reading import dxf_faults, dxf_texts, overlapping, said_m, svg_texts
+from tests.drawing.reading import dxf_document, dxf_faults, dxf_texts, overlapping, said_m, svg_texts
 from tests.drawing.test_isometric_drawing import HALF, wanted
 from tests.plan.houses import workshop
 from ventroute.catalog.lookup import load_catalog
@@ -61,6 +62,18 @@ def across_walls(drawing):
     walls = [line for item in drawing.items if getattr(item, "layer", "") == "wall" for line in strokes_of(item)]
     strokes = np.array([(*a, *b) for a, b in walls]).reshape(-1, 4)
     return [text.text for text in drawing.texts if hits(strokes, np.array([text.box])).any()]
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_a_dxf_opens_on_the_whole_drawing_and_nothing_lies_outside(name):
+    site, _, _, result = demo(name)
+    document = dxf_document(to_dxf(isometric(result.routes[0], site, "us")))
+    drawn = extents(document.modelspace())
+    low, high = document.header["$EXTMIN"], document.header["$EXTMAX"]
+    assert all(low[k] <= drawn.extmin[k] and drawn.extmax[k] <= high[k] for k in (0, 1))
+    (opened,) = document.viewports.get("*ACTIVE")
+    assert opened.dxf.height >= drawn.size.y
+    assert opened.dxf.center.y == pytest.approx((low[1] + high[1]) / 2)
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
