@@ -1,32 +1,37 @@
 """Where there is no route: the least changes that would open one, each tried by planning with it.
 
-Changes are tried singly, the easiest for a person first: what was asked for, the size of a hole, a new hole, a thing in
-the way, the appliance's place, a feature outdoors that is perhaps not what it was entered as. Only those that planning
-confirms are offered; where none is, it is said what was tried.
+Changes are tried singly, the easiest for a person first: what was asked for, a figure that the manual may have and that
+was not entered, the size of a hole, a new hole, a thing in the way, the appliance's place, a feature outdoors that is
+perhaps not what it was entered as. Only those that planning confirms are offered; where none is, it is said what was
+tried.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from itertools import islice
+from itertools import chain, islice
 from typing import TypeVar
 
+from ventroute.catalog.lookup import kits
 from ventroute.choices import named
 from ventroute.constants import FOOT_M, INCH_M
 from ventroute.errors import VentrouteError
 from ventroute.layout.building import build
 from ventroute.layout.openings import new_openings
+from ventroute.model.appliance import PATTERN_KEYS, SizeLimit
 from ventroute.model.plan import Plan
 from ventroute.model.site import Hole, Site
 from ventroute.planner import Workshop, plan
-from ventroute.units import format_length
+from ventroute.units import format_length, format_size
 
 MOST_MENDS = 4  # offered
 MOST_TRIES = 40  # planned
+MOST_FIGURES = 3  # planned for one pattern of bend, besides
 _ROOM_M = 0.25 * INCH_M  # a hole is cut this much over the pipe: common practice
 _MOVE_M = 8 * INCH_M
+_PATTERN_WORDS = {"short": "short-turn", "long": "long-turn", "pressure": "pressure-pattern"}
 _OUTDOORS_M = 5 * FOOT_M  # enough to rise above deep snow: common practice
 
 Change = tuple[str, str, str, Site]  # sort, what it changes (tried until one does), in words, the changed site
@@ -41,7 +46,8 @@ def mends(site: Site, shop: Workshop) -> tuple[str, ...]:
     found: list[str] = []
     mended: set[str] = set()
     sorts: dict[str, int] = {}
-    for sort, what, words, changed in islice(_changes(site, shop), MOST_TRIES):
+    wider, others = tuple(_wider_wishes(site)), _changes(site, shop)
+    for sort, what, words, changed in islice(chain(wider, _figures(site, shop, sorts), others), MOST_TRIES):
         if len(found) >= MOST_MENDS:
             break
         sorts[sort] = sorts.get(sort, 0) + 1
@@ -66,7 +72,6 @@ def _planned(site: Site, shop: Workshop) -> Plan | None:
 
 
 def _changes(site: Site, shop: Workshop) -> Iterator[Change]:
-    yield from _wider_wishes(site)
     yield from _larger_holes(site, shop)
     for words, cuts in new_openings(site):
         yield "a new hole through wall or roof", words, words, replace(site, cuts=(*site.cuts, *cuts))
@@ -113,6 +118,77 @@ def _wider_wishes(site: Site) -> Iterator[Change]:
         words = f"up to {format_length(_OUTDOORS_M)} of pipe outdoors from a wall, where the manual allows it"
         longer = replace(want, outdoors_m=_OUTDOORS_M)
         yield "wider wishes", "outdoors", words, replace(site, want=longer)
+
+
+def _figures(site: Site, shop: Workshop, sorts: dict[str, int]) -> Iterator[Change]:
+    """For each pattern of bend that is sold and has no figure here, one that would do: the manual may have it.
+
+    A sharper bend is tried at the plain figure of its angle, which no manual undercuts, a wider one at half of it.
+    What then is left under the limit is shared among the bends, and tried again.
+    """
+    sort = "a figure of the manual for another pattern of bend"
+    for key, (angle, pattern) in PATTERN_KEYS.items():
+        figures = {row.size_in: trial for row in site.appliance.sizes
+                   if (trial := _trial_m(site, shop, row, angle, pattern)) is not None}  # fmt: skip
+        if not figures:
+            continue
+        sorts[sort] = sorts.get(sort, 0) + 1
+        offer: Change | None = None
+        for _ in range(MOST_FIGURES):
+            changed = _with_figures(site, angle, pattern, figures)
+            most = _most_figure(site, _planned(changed, shop), angle, pattern, figures)
+            if most is None or (offer and most[0] <= figures[most[1]]):
+                break
+            figures = {most[1]: most[0]}
+            size = format_size(most[1])
+            words = (
+                f"the manual's own figure for a {size} {_PATTERN_WORDS[pattern]} {angle:g} ({key}), if it has one, of "
+                f"no more than {format_length(most[0])}; enter none but the manual's"
+            )
+            offer = sort, key, words, _with_figures(site, angle, pattern, figures)
+        if offer:
+            yield offer
+
+
+def _most_figure(
+    site: Site, result: Plan | None, angle: float, pattern: str, figures: Mapping[float, float]
+) -> tuple[float, float] | None:
+    """The greatest figure [m], to the inch, that keeps the best route within its limit, and the size [in] it is for."""
+    for planned in result.routes if result is not None else ():
+        route, limit = planned.route, site.appliance.limit(planned.route.kit.size_in)
+        bends = [route.kit.bend(part.item) for part in route.parts]
+        count = sum(bend is not None and (bend.angle_deg, bend.pattern) == (angle, pattern) for bend in bends)
+        if route.smaller is None and limit is not None and count:
+            spare_m = (limit.max_length_m - route.equivalent_m) / count
+            return math.floor((figures[limit.size_in] + spare_m) / INCH_M + 1e-9) * INCH_M, limit.size_in
+    return None
+
+
+def _trial_m(site: Site, shop: Workshop, row: SizeLimit, angle: float, pattern: str) -> float | None:
+    """What a bend without a figure of its own counts on trial [m]; None where it has one, or is not sold."""
+    appliance = site.appliance
+    plain = row.equivalent_m(angle)
+    if plain is None or row.own_equivalent_m(angle, pattern) is not None:
+        return None
+    for material in site.want.materials or appliance.materials:
+        kit = kits(shop.catalog, material, row.size_in, appliance.collar_material, appliance.collar_size_in)
+        if isinstance(kit, str):
+            continue
+        for bend in kit.bends:
+            if (bend.angle_deg, bend.pattern) == (angle, pattern):
+                return plain if kit.equivalent_m(row, bend) is None else plain / 2
+    return None
+
+
+def _with_figures(site: Site, angle: float, pattern: str, figures: Mapping[float, float]) -> Site:
+    """The site, with a figure [m] for one pattern of bend in some sizes."""
+    rows = tuple(
+        replace(row, by_pattern=(*row.by_pattern, (angle, pattern, figures[row.size_in])))
+        if row.size_in in figures
+        else row
+        for row in site.appliance.sizes
+    )
+    return replace(site, appliance=replace(site.appliance, sizes=rows))
 
 
 def _larger_holes(site: Site, shop: Workshop) -> Iterator[Change]:

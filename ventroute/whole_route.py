@@ -28,14 +28,17 @@ UPRIGHT = 0.7  # rise over length from which water runs back over the step of a 
 OWN = "geometry of the route"
 
 
-def with_catalog_kit(route: Route, site: Site, catalog: Catalog) -> Route:
-    """The route with the catalog's own parts of its material and size: what a file says of them is not believed."""
+def with_catalog_kit(route: Route, site: Site, catalog: Catalog) -> Route | str:
+    """The route with the catalog's own parts of its material and size: what a file says of them is not believed.
+
+    Where the catalog has none, why not: nothing could be held against what the file says.
+    """
     material, start = site.appliance.collar_material, site.appliance.collar_size_in
     ours: list[Kit] = []
     for kit in route.kits:
         found = kits(catalog, kit.material.name, kit.size_in, material, start)
         if isinstance(found, str):
-            return route
+            return found
         ours.append(found)
         material, start = kit.material.name, kit.size_in
     return replace(route, kit=ours[-1], smaller=ours[0] if len(ours) > 1 else None)

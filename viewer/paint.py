@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ PAPER = "#F4F6F8"
 FAINT = 0.07  # of what lies over a whole roof or all the ground: fine lines cannot be painted here
 EDGED = frozenset({"room", "cold_room", "building", "roof", "obstacle", "feature", "cut", "keep_out", "zone"})
 NAMED = frozenset({"terminal", "appliance", "hole", "cut", "feature", "keep_out"})
+WIDE = frozenset({"ground", "zone", "wide_zone"})  # reach far round the house: it is the house that fills a picture
 ROUND = frozenset({"pipe", "fitting", "terminal", "hole", "appliance"})
 
 
@@ -101,12 +103,12 @@ def _add(plotter: Any, shape: Shape) -> None:
 
 
 def _look(plotter: Any, scene: Scene, view: str) -> None:
-    low, high = scene.bounds_m()
+    low, high = replace(scene, shapes=tuple(shape for shape in scene.shapes if shape.look not in WIDE)).bounds_m()
     middle = (low + high) / 2.0
     away = np.array(scene.views[view]) / np.linalg.norm(scene.views[view])
     plotter.camera_position = [middle + away * float(np.linalg.norm(high - low)) * 1.3, middle, (0.0, 0.0, 1.0)]
-    plotter.reset_camera()
-    plotter.camera.zoom(1.35)
+    plotter.reset_camera(bounds=np.stack([low, high], axis=1).ravel().tolist())
+    plotter.camera.zoom(1.1)
 
 
 def _png(pixels: Any) -> bytes:

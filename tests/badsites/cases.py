@@ -184,6 +184,10 @@ CASES = [
     _swap("least above most", 'min_length = "3 ft"', 'min_length = "101 ft"', "appliance.sizes[2].min_length", "less"),
     Bad("condensing without fall", 'category = "IV"', 'category = "IV"\npitch = "0 %"', "pitch = ", "appliance.pitch",
         "drains through its vent"),
+    Bad("excess air of another gas", 'category = "IV"', 'category = "IV"\nexcess_air = "9 % CO"', "excess_air = ",
+        "appliance.excess_air", "9 % CO2"),
+    Bad("excess air beyond all", 'category = "IV"', 'category = "IV"\nexcess_air = "900 %"', "excess_air = ",
+        "appliance.excess_air", "wanted from 0 % to 400 %"),
     Bad("appliance not in the catalog", 'faces = "up"', 'faces = "up"\nmodel = "abc"', "model =", "appliance.model",
         "no appliance"),
     # mesh files

@@ -47,7 +47,8 @@ def test_a_length_is_counted_afresh(planned, tmp_path, capsys):
     # The file's own total is not believed: the wall's route is 10 ft of runs and more, and one elbow of 5 ft at least.
     lied = copy.deepcopy(planned)
     for route in lied["routes"]:
-        route["equivalent_m"] = route["runs_m"] = route["fittings_m"] = 0.1
+        route["runs_m"] = route["fittings_m"] = 0.1
+        route["equivalent_m"] = 0.2
     path = tmp_path / "plan.json"
     path.write_text(json.dumps(lied), encoding="utf-8")
     run(["check", str(SHED), str(path), "--json"])
@@ -116,10 +117,13 @@ def test_a_run_that_is_not_where_its_parts_are_fails(planned, tmp_path, capsys):
 @pytest.mark.parametrize(
     ("alter", "key"),
     [
-        (lambda d: d["routes"][0].update(parts=[]), "routes[1]"),
-        (lambda d: d["routes"][0].update(runs=[]), "routes[1]"),
+        (lambda d: d["routes"][0].update(parts=[]), "routes[1].parts"),
+        (lambda d: d["routes"][0].update(runs=[]), "routes[1].runs"),
         (lambda d: d["routes"][0]["parts"][0].update(end_m=[0, 0, 0]), "routes[1].parts[2].start_m"),
         (lambda d: d.update(format=2), "format"),
+        (lambda d: d["routes"][0].update(material="ABS"), "routes[1].material"),
+        (lambda d: d["routes"][0]["terminal"].update(kind="chimney"), "routes[1].terminal.kind"),
+        (lambda d: renamed(d, "wood"), "routes[1].kit"),
     ],
 )
 def test_a_damaged_plan_is_wrong_input(alter, key, planned, tmp_path, capsys):
@@ -131,6 +135,24 @@ def test_a_damaged_plan_is_wrong_input(alter, key, planned, tmp_path, capsys):
     said = capsys.readouterr()
     assert said.out == ""
     assert f"{path}:1: {key}: " in said.err
+
+
+def renamed(document: dict[str, Any], material: str) -> None:
+    """Every word of the first route's material changed, in the kit and above it."""
+    route = document["routes"][0]
+    kit = route["kit"]
+    route["material"] = kit["material"]["name"] = material
+    for part in (kit["pipe"], kit["coupling"], *kit["bends"], *kit["terminals"]):
+        part["material"] = material
+
+
+def test_a_route_renamed_to_a_material_that_the_appliance_does_not_name_fails(planned, tmp_path, capsys):
+    # The shed's manual names PVC alone; the parts keep the items of PVC.
+    lied = copy.deepcopy(planned)
+    renamed(lied, "ABS")
+    status, fails = check(tmp_path, lied, capsys)
+    assert status == 1
+    assert {"material.listed", "parts.one-system"} <= fails[0]
 
 
 def test_a_plan_without_routes_does_not_pass(planned, tmp_path, capsys):

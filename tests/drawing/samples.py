@@ -125,7 +125,7 @@ def planned(made: Route, name: str = "1") -> PlannedRoute:
     findings = (
         Finding("length.most", "appliance", Grade.INVENTED, "3 in PVC", made.equivalent_m, limit, "m", Verdict.PASS,
                 limit - made.equivalent_m),
-        Finding("zone.window", "us-2021 row B", Grade.MEMORY, "kitchen window", 8 * FOOT_M, 4 * FOOT_M, "m",
+        Finding("zone.window", "us-2021 row B", Grade.MEMORY, "kitchen window (window, openable)", 8 * FOOT_M, 4 * FOOT_M, "m",
                 Verdict.PASS, 4 * FOOT_M),
         Finding("material.class", "standard-c1", Grade.STANDARD, "PVC", 55.0, 65.0, "degC", Verdict.PASS, 10.0),
         Finding("firestop.seal", "practice", Grade.PRACTICE, "old flue, first floor", None, None, "", Verdict.ASK,
@@ -237,8 +237,8 @@ def plan(*routes: PlannedRoute) -> Plan:
 
 def zones() -> tuple[Zone, ...]:
     """A box around the kitchen window and one around the meter; margins by the box."""
-    return (_zone("zone.window", "kitchen window", feet(6.5, 23, 1.5), feet(17, 30, 11)),
-            _zone("zone.meter", "gas meter", feet(-2, 23, -1), feet(5, 28, 5.5)))  # fmt: skip
+    return (_zone("zone.window", "kitchen window (window, openable)", feet(6.5, 23, 1.5), feet(17, 30, 11)),
+            _zone("zone.meter", "gas meter (gas meter)", feet(-2, 23, -1), feet(5, 28, 5.5)))  # fmt: skip
 
 
 def _zone(rule: str, subject: str, low: Vec, high: Vec) -> Zone:

@@ -2,14 +2,17 @@
 
 from functools import cache
 
+import numpy as np
 import pytest
+from ezdxf.bbox import extents
 
-from tests.drawing.reading import dxf_faults, dxf_texts, overlapping, said_m, svg_texts
+from tests.drawing.reading import dxf_document, dxf_faults, dxf_texts, overlapping, said_m, svg_texts
 from tests.drawing.test_isometric_drawing import HALF, wanted
 from tests.plan.houses import workshop
 from ventroute.catalog.lookup import load_catalog
 from ventroute.catalog.paths import catalogs_folder
 from ventroute.cli.plan import DEMOS
+from ventroute.drawing.board import hits, strokes_of
 from ventroute.drawing.dxf import to_dxf
 from ventroute.drawing.graph import flue_graph
 from ventroute.drawing.isometric import isometric
@@ -52,6 +55,48 @@ def test_no_texts_overlap_on_any_drawing(name, units):
             assert drawing is None or overlapping(svg_texts(to_svg(drawing))) == []
     outside = outside_sketch(result.routes[0], building, zones(name), units)
     assert overlapping(svg_texts(to_svg(outside))) == []
+
+
+def across_walls(drawing):
+    """Texts that stand on both sides of a wall's line."""
+    walls = [line for item in drawing.items if getattr(item, "layer", "") == "wall" for line in strokes_of(item)]
+    strokes = np.array([(*a, *b) for a, b in walls]).reshape(-1, 4)
+    return [text.text for text in drawing.texts if hits(strokes, np.array([text.box])).any()]
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_a_dxf_opens_on_the_whole_drawing_and_nothing_lies_outside(name):
+    site, _, _, result = demo(name)
+    document = dxf_document(to_dxf(isometric(result.routes[0], site, "us")))
+    drawn = extents(document.modelspace())
+    low, high = document.header["$EXTMIN"], document.header["$EXTMAX"]
+    assert all(low[k] <= drawn.extmin[k] and drawn.extmax[k] <= high[k] for k in (0, 1))
+    (opened,) = document.viewports.get("*ACTIVE")
+    assert opened.dxf.height >= drawn.size.y
+    assert opened.dxf.center.y == pytest.approx((low[1] + high[1]) / 2)
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+@pytest.mark.parametrize("name", DEMOS)
+def test_no_lettering_stands_across_a_wall(name, units):
+    _, building, _, result = demo(name)
+    for planned in result.routes:
+        for drawing in room_sketches(planned, building, units):
+            assert across_walls(drawing) == []
+    assert across_walls(outside_sketch(result.routes[0], building, zones(name), units)) == []
+
+
+def test_every_opening_on_the_wall_has_its_distance_and_the_rules():
+    # The two windows and the door of the third demo, as the plan's findings have them.
+    site, building, _, result = demo("harbour-house")
+    drawing = outside_sketch(result.routes[0], building, zones("harbour-house"), "us")
+    said = {text.about: text for text in drawing.dimensions}
+    for feature in site.features:
+        if feature.kind in ("window, openable", "door"):
+            found = [f.measured for f in result.routes[0].findings if f.subject.startswith(f"{feature.name} (")]
+            text = said[f"terminal to {feature.name}"]
+            assert text.value_m in found
+            assert said_m(text.text.split(" (rule")[0]) == pytest.approx(text.value_m, abs=HALF)
 
 
 @pytest.mark.parametrize("name", DEMOS)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from importlib.resources import files
 
 import pytest
@@ -54,7 +55,12 @@ def test_an_unknown_sign_is_given_a_whole_em():
 def test_wrapped_lines_fit_or_are_one_word(text: str, width: float):
     lines = wrap(text, width, 3.0)
     assert " ".join(lines).split() == text.split()
-    assert all(text_width(line, 3.0) <= width or " " not in line for line in lines)
+    assert all(text_width(line, 3.0) <= width or not re.search(r"(?<!\d) | (?!\d)", line) for line in lines)
+
+
+def test_a_number_is_not_broken():
+    assert wrap("boiler, 100 000 Btu/h", 0.0, 3.0) == ("boiler,", "100 000", "Btu/h")
+    assert wrap("cut 3 1/2 in off", 0.0, 3.0) == ("cut", "3 1/2", "in", "off")
 
 
 def test_a_text_box_is_centred_and_holds_the_base_line():

@@ -120,7 +120,7 @@ def test_the_summary_says_what_fits_by_how_much_and_what_does_not():
     text = "\n".join(lines)
     assert "equivalent 38 ft 3 3/16 in of 60 ft: 21 ft 8 13/16 in left" in text
     assert "2 in PVC to the roof: 2 in PVC to the roof needs 47 ft 2 in, 7 ft 2 in too much" in text
-    assert "memory, unverified" in text
+    assert "memory, unverified" in " ".join(text.split())  # wherever the line was broken
     assert text.index("ASK") < text.index("pass ")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 from pathlib import Path
 
@@ -228,6 +229,17 @@ def test_saturated_gas_condenses_from_the_collar_and_is_to_be_drained() -> None:
     # 1.119 US gal per therm is all the water in typical natural gas.
     assert state.drain_max_kg_h / 3.78541 == approx(1.119 * 0.75, rel=5e-3)
     assert any("acid" in note for note in state.notes)
+
+
+def test_the_dew_point_with_room_air_stands_beside_that_with_dry_air() -> None:
+    # Hand stoichiometry with saturation from CoolProp 8.0.0, natural gas, 25 % excess, sea level: 54.67 degC with dry
+    # air, 132.7 degF with air of 70 degF at 50 %; ours is of 68 degF, which holds a little less.
+    state = flue_state(level(4.0, kit()), appliance(excess_air=0.25), WINTER, {})
+    note = next(note for note in state.notes if note.startswith("Condenses"))
+    dry, humid = (int(said) for said in re.findall(r"(\d+) degF", note))
+    assert dry == 130
+    assert humid == approx(132.7, abs=1.0)
+    assert "with air of a heated room at 50 % humidity" in note
 
 
 def test_hot_gas_in_a_warm_room_does_not_condense() -> None:

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from ventroute.io import site_words as words
 from ventroute.model.appliance import PATTERN_KEYS, Appliance, SizeLimit, Want
+from ventroute.model.excess import DryGas
 from ventroute.model.site import (
     Cut,
     Envelope,
@@ -138,7 +139,7 @@ def appliances(draw: st.DrawFn) -> Appliance:
         faces=draw(directions),
         sizes=tuple(draw(limits(size)) for size in sizes),
         pitch=draw(st.floats(0.001, 1) | st.sampled_from([1 / 48, 1 / 96, 0.02])),
-        excess_air=draw(shares),
+        excess_air=draw(shares | st.builds(DryGas, st.sampled_from(["CO2", "O2"]), st.floats(0, 1))),
         cellular_core=draw(st.booleans()),
         above_roof_m=draw(lengths(0, 10)),
         above_grade_m=draw(lengths(0, 10)),

@@ -168,6 +168,12 @@ WRONG = {
 }
 
 
+TOGETHER = {
+    "rules", "rejected[1].size_in", "routes[1].terminal.point_m", "routes[1].parts[1].n", "routes[1].kit.pipe.od_m",
+    "routes[1].findings[1].verdict", "routes[1].proved_optimal", "routes[1].cuts[1].pieces_m",
+}  # fmt: skip
+
+
 @pytest.mark.parametrize("key", WRONG)
 def test_a_wrong_value_is_named_by_its_key(tmp_path, key):
     with pytest.raises(InputError) as caught:
@@ -184,7 +190,57 @@ def test_a_wrong_value_is_named_by_its_key(tmp_path, key):
 def test_text_that_is_no_plan_is_refused(tmp_path, text):
     with pytest.raises(InputError) as caught:
         read_plan(written(tmp_path, text))
-    assert len(str(caught.value)) < 400
+    assert all(len(str(fault)) < 400 for fault in caught.value.faults)
+
+
+def test_every_fault_comes_at_once_each_at_its_line(tmp_path):
+    document = broken(lambda d: [change(d) for key, change in WRONG.items() if key in TOGETHER])
+    text = json.dumps(document, indent=1)
+    with pytest.raises(InputError) as caught:
+        read_plan(written(tmp_path, text))
+    assert {fault.key for fault in caught.value.faults} == TOGETHER
+    said = text.splitlines()
+    for fault in caught.value.faults:
+        name = fault.key.split(".")[-1].split("[")[0]
+        assert fault.key == "routes[1].kit.pipe.od_m" or f'"{name}":' in said[fault.line - 1]
+        assert "wanted" in fault.what
+
+
+def test_what_stands_twice_or_is_no_number_is_told_at_its_line_beside_the_rest(tmp_path):
+    text = json.dumps(broken(lambda d: d.__setitem__("rules", 7)), indent=1)
+    text = text.replace('"site":', '"site": "first",\n "site":').replace('"cost": 99.5', '"cost": NaN', 1)
+    with pytest.raises(InputError) as caught:
+        read_plan(written(tmp_path, text))
+    lines = text.splitlines()
+    found = {fault.key: lines[fault.line - 1].split(":")[0].strip() for fault in caught.value.faults}
+    assert found == {"site": '"site"', "rules": '"rules"', "routes[1].cost": '"cost"'}
+    assert next(fault.line for fault in caught.value.faults if fault.key == "site") == 4  # the second of the two
+
+
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ("material", "ABS"),
+        ("schedule", "80"),
+        ("size_in", 4),
+        ("passes", ["chimney"]),
+        ("equivalent_m", 1.0),
+        ("elbows", 0),
+    ],
+)
+def test_what_is_said_of_a_route_and_is_not_so_is_refused(tmp_path, key, said):
+    with pytest.raises(InputError) as caught:
+        read_plan(written(tmp_path, broken(lambda d: d["routes"][0].__setitem__(key, said))))
+    assert [fault.key for fault in caught.value.faults] == [f"routes[1].{key}"]
+
+
+def test_a_material_changed_in_both_places_is_noticed_by_the_parts_of_the_kit(tmp_path):
+    def change(document):
+        document["routes"][0]["material"] = document["routes"][0]["kit"]["material"]["name"] = "ABS"
+
+    with pytest.raises(InputError) as caught:
+        read_plan(written(tmp_path, broken(change)))
+    assert [fault.key for fault in caught.value.faults] == ["routes[1].kit.material.name"]
 
 
 def test_broken_json_names_its_line(tmp_path):

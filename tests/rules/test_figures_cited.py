@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 import pytest
@@ -17,11 +17,13 @@ from tests.rules.garden import CHIMNEY, SNOW, THINGS, yard
 from tests.rules.routes import PVC, ROOF_HOLE, kit, out_north, site, straight_up
 from tests.rules.test_limits import ROOM, ROWS, WIDE
 from tests.rules.yard import RADIUS_M, RULES, appliance, built, house, m, pack
+from ventroute.geometry.polytope import Polytope
 from ventroute.model.plan import Finding
 from ventroute.model.route import Route
 from ventroute.model.site import Envelope, Framing, Roof, Site
-from ventroute.rules import gaps
+from ventroute.rules import gaps, heights, places
 from ventroute.rules.check import judge
+from ventroute.rules.clause import Clause
 from ventroute.rules.pack import Figure, Pack, Rule, pack_names
 from ventroute.rules.zones import clauses
 
@@ -130,32 +132,50 @@ def seen() -> Iterator[tuple[Site, Route]]:
 Told = dict[tuple[object, ...], frozenset[Finding]]  # by situation, and by what it is about
 
 
-@lru_cache(maxsize=8)
-def met(name: str) -> tuple[frozenset[str], ...]:
-    """The place rules of a pack that each site has clauses of."""
-    return tuple(
-        frozenset(c.rule.id for c in clauses(one.site, built(one.site), pack(name), one.kind, one.radius_m))
-        for one in ends()
-    )
+def placed(used: Pack, n: int) -> tuple[Clause, ...]:
+    """Clauses about the places of a site."""
+    one = ends()[n]
+    return tuple(clauses(one.site, built(one.site), used, one.kind, one.radius_m))
 
 
-def about_places(used: Pack, rule_id: str) -> Told:
+@cache
+def standing(name: str, n: int) -> tuple[Clause, ...]:
+    """Those of a pack as it is."""
+    return placed(pack(name), n)
+
+
+@cache
+def said(name: str, n: int, k: int, at: tuple[float, float, float]) -> frozenset[Finding]:
+    """What one of them finds."""
+    return frozenset({standing(name, n)[k].finding(np.array(at), pack(name))})
+
+
+@cache
+def judged(name: str, n: int) -> frozenset[Finding]:
+    """What a pack as it is finds about a route."""
+    where, made = routes()[n]
+    return frozenset(judge(where, built(where), pack(name), made))
+
+
+def about_places(name: str, rule_id: str, changed: Pack | None = None) -> Told:
     """Findings of every place rule where the rule in question applies, and at two sites besides.
 
-    The rule in question is judged at every point, the others at two.
+    The rule in question is judged at every point, the others at two. ``changed``: in place of the pack as it is.
     """
     told: Told = {}
     for n, one in enumerate(ends()):
-        if n >= 2 and rule_id not in met(used.name)[n]:
+        if n >= 2 and all(clause.rule.id != rule_id for clause in standing(name, n)):
             continue
-        for k, clause in enumerate(clauses(one.site, built(one.site), used, one.kind, one.radius_m)):
+        for k, clause in enumerate(placed(changed, n) if changed else standing(name, n)):
             for at in one.points if clause.rule.id == rule_id else one.points[:2]:
-                told[n, k, at] = frozenset({clause.finding(np.array(at), used)})
+                told[n, k, at] = frozenset({clause.finding(np.array(at), changed)}) if changed else said(name, n, k, at)
     return told
 
 
-def about_vents(used: Pack, most: int | None = None) -> Told:
-    return {n: frozenset(judge(where, built(where), used, made)) for n, (where, made) in enumerate(routes()[:most])}
+def about_vents(name: str, most: int | None, changed: Pack | None = None) -> Told:
+    if changed is None:
+        return {n: judged(name, n) for n, _ in enumerate(routes()[:most])}
+    return {n: frozenset(judge(where, built(where), changed, made)) for n, (where, made) in enumerate(routes()[:most])}
 
 
 def own_rules(name: str) -> Iterator[Rule]:
@@ -192,18 +212,28 @@ CASES = [
 
 
 @pytest.fixture(scope="module", autouse=True)
-def clearances_once():
-    """How near a route comes to things is no figure of a pack: measured once for each route."""
-    known: dict[int, tuple] = {}
-    measured = gaps.clearances
+def geometry_once():
+    """How near a route comes to things, and what is common to two solids, is no figure of a pack: measured once."""
 
-    def once(building, route, gap_m):
-        if id(route) not in known:
-            known[id(route)] = measured(building, route, gap_m)
-        return known[id(route)]
+    def once(measure, key):
+        known: dict[object, tuple] = {}
+
+        def kept(*things):
+            if (about := key(*things)) not in known:
+                known[about] = (measure(*things), things)  # the things too: their ids stay theirs
+            return known[about][0]
+
+        return kept
+
+    def shape(outline, *lengths):
+        return np.asarray(outline, dtype=np.float64).tobytes(), *lengths
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(gaps, "clearances", once)
+        patch.setattr(gaps, "clearances", once(gaps.clearances, lambda building, route, gap_m: id(route)))
+        patch.setattr(Polytope, "intersect", once(Polytope.intersect, lambda one, other: (id(one), id(other))))
+        for module in (heights, places):
+            patch.setattr(module, "upright", once(module.upright, shape))
+            patch.setattr(module, "convex_parts", once(module.convex_parts, shape))
         yield
 
 
@@ -214,10 +244,10 @@ def test_one_figure_changes_the_findings_that_cite_it_and_no_other(name, rule_id
     # what a figure of a place is not about is judged at the first two routes only
     vents = 2 if whole.rule(rule_id).shape.zone else None
 
-    def told(used: Pack) -> Told:
-        return {**about_places(used, rule_id), **about_vents(used, vents)}
+    def told(changed: Pack | None = None) -> Told:
+        return {**about_places(name, rule_id, changed), **about_vents(name, vents, changed)}
 
-    old, moved = told(whole), False
+    old, moved = told(), False
     for by in (1.05, 0.95):
         changed = make(by)
         new = told(replace(whole, rules=tuple(changed if r.id == rule_id else r for r in whole.rules)))

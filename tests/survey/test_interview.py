@@ -104,6 +104,21 @@ def test_an_elbow_without_a_figure_is_not_used(site):
     assert site.appliance.materials == ("PVC", "CPVC")
 
 
+def test_patterns_elbows_terminal_and_growth_are_as_the_manual_has_them(site):
+    two, three = site.appliance.sizes
+    assert two.by_pattern == ()
+    assert [of[:2] for of in three.by_pattern] == [(90.0, "short"), (90.0, "long")]
+    assert [of[2] for of in three.by_pattern] == pytest.approx([8 * FOOT_M, 3 * FOOT_M])
+    assert (two.max_elbows, three.max_elbows) == (None, 6)
+    assert (two.terminal_m, three.terminal_m) == pytest.approx((0, 2 * FOOT_M))
+    assert site.appliance.mixed_sizes == "by share"
+
+
+def test_of_one_size_growth_is_not_asked_for():
+    one = with_answer(ANSWERS[ANSWERS.index("3 in\n100 ft") : ANSWERS.index("\ninstallation")], "")
+    assert "mixed_sizes" not in interview(one)
+
+
 def test_a_model_of_the_catalog_stands_for_the_manual():
     start = ANSWERS.index("\nwater heater")
     text = interview(ANSWERS[:start].rstrip("\n") + "\nmodel-b\n")
@@ -154,7 +169,11 @@ def test_diagonals_are_asked_for_and_used():
         ("2 psi", "2", "regulator pressure", "no unit"),
         ("\nIV\n", "\n4\n", "category", "is not one of I, II, III, IV"),
         ("149 degF", "149", "exhaust max", "no unit"),
-
+        ("90 short 8 ft", "90 sharp 8 ft", "size 2 pattern 1", "wanted one of 90 short"),
+        ("90 short 8 ft", "22 short 8 ft", "size 2 pattern 1", "wanted one of 90 short"),
+        ("90 long 3 ft", "90 short 3 ft", "size 2 pattern 2", "has its figure already"),
+        ("2 ft\n6\n", "2 ft\nsix\n", "size 2 max elbows", "is not a count"),
+        ("by share", "yes", "mixed sizes", "is not one of no, by share"),
         ("PVC, CPVC", "PVC, PVZ", "materials", "PVZ"),
     ],
 )  # fmt: skip

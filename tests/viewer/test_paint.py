@@ -3,6 +3,7 @@
 import io
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from PIL import Image
 from ventroute.viewer import paint, probe
 from ventroute.viewer.palette import LOOKS
 from ventroute.viewer.scene import scene
+from ventroute.viewer.shape import Shape
 
 from ventroute.layout.building import build
 
@@ -87,3 +89,30 @@ def test_asking_for_a_picture_never_ends_the_process_even_with_a_broken_opengl()
     here = str(paint.__file__).rsplit("/viewer/", 1)[0]
     done = subprocess.run([sys.executable, "-c", code, here], capture_output=True, text=True)
     assert (done.returncode, done.stdout.strip()) == (0, "None")
+
+
+def house_on_picture(seen, view):
+    """Where the corners of walls, roof and pipe are on a picture of 400 by 300, (n, 2)."""
+    plotter = paint._plotter(seen, "1", (400, 300), off_screen=True)
+    paint._look(plotter, seen, view)
+    plotter.show(auto_close=False)
+    at = []
+    for point in np.concatenate(
+        [s.triangles.reshape(-1, 3) for s in seen.shapes if s.look in ("building", "roof", "pipe")]
+    ):
+        plotter.renderer.SetWorldPoint(*point, 1.0)
+        plotter.renderer.WorldToDisplay()
+        at.append(plotter.renderer.GetDisplayPoint()[:2])
+    plotter.close()
+    return np.array(at)
+
+
+@can_draw
+@pytest.mark.parametrize("view", ["corner", "top", "north"])
+def test_the_house_is_all_on_the_picture_and_what_reaches_far_round_it_makes_it_no_smaller(seen, view):
+    at = house_on_picture(seen, view)
+    assert (at >= 0).all()
+    assert (at <= (400, 300)).all()
+    snow = Shape("zone_99", "snow", "wide_zone", "", 50.0 * np.array([[[-1, -1, 0], [1, -1, 0], [0, 1, 0.01]]]))
+    wide = replace(seen, shapes=(*seen.shapes, snow))
+    assert house_on_picture(wide, view) == pytest.approx(at, abs=0.5)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from cyclopts import Parameter
 
 from ventroute.cli.options import Options, refuse_file
-from ventroute.errors import Fault, InputError
+from ventroute.errors import InputError
 
 if TYPE_CHECKING:
     from ventroute.cli.desk import Desk
@@ -47,14 +47,7 @@ def check(
 
 def _routes(desk: Desk, path: Path) -> list[tuple[str, Route]]:
     if path.suffix.lower() == ".json":
-        from ventroute.io.plan_file import read_plan
-        from ventroute.whole_route import with_catalog_kit
-
-        plan = read_plan(path)
-        empty = [n for n, r in enumerate(plan.routes, 1) if not (r.route.runs and r.route.parts)]
-        if empty:
-            raise InputError([Fault(str(path), 1, f"routes[{n}]", "has no runs or no parts") for n in empty])
-        return [(r.id, with_catalog_kit(r.route, desk.site, desk.shop.catalog)) for r in plan.routes]
+        return _planned(desk, path)
     from ventroute.drawn import drawn_route
     from ventroute.io.route_file import read_route_text, route_faults
     from ventroute.io.site_text import read_text
@@ -65,6 +58,18 @@ def _routes(desk: Desk, path: Path) -> list[tuple[str, Route]]:
         return [("drawn", drawn_route(desk.site, desk.building, desk.shop, drawn))]
     except InputError as error:
         raise route_faults(text, str(path), error.faults) from None
+
+
+def _planned(desk: Desk, path: Path) -> list[tuple[str, Route]]:
+    """Routes of a plan, in parts of the catalog."""
+    from ventroute.io.plan_file import plan_faults, read_plan
+    from ventroute.whole_route import with_catalog_kit
+
+    found = [(r.id, with_catalog_kit(r.route, desk.site, desk.shop.catalog)) for r in read_plan(path).routes]
+    unknown = [(f"routes[{n}].kit", what) for n, (_, what) in enumerate(found, 1) if isinstance(what, str)]
+    if unknown:
+        raise plan_faults(path, unknown)
+    return [(name, route) for name, route in found if not isinstance(route, str)]
 
 
 def _findings(desk: Desk, route: Route) -> tuple[Finding, ...]:

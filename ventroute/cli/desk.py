@@ -9,6 +9,7 @@ from ventroute.catalog.lookup import load_catalog
 from ventroute.catalog.paths import catalogs_folder
 from ventroute.errors import InputError
 from ventroute.flue.fuel import read_fuels
+from ventroute.flue.state import gas_faults
 from ventroute.io.site_file import building_faults, read_site_text
 from ventroute.io.site_text import read_text
 from ventroute.layout.building import Building, build
@@ -44,10 +45,14 @@ def open_text(text: str, file: str, folder: Path, stock: Stock | None = None) ->
     catalog = load_catalog()
     rules = catalogs_folder() / "rules"
     site = read_site_text(text, file, folder, catalog.appliances, pack_names(rules))
+    fuels = read_fuels(catalogs_folder() / "flue")
+    faults = tuple(gas_faults(site.appliance, fuels))
     try:
         building = build(site)
     except InputError as error:
-        raise building_faults(text, file, error.faults) from None
+        raise building_faults(text, file, (*faults, *error.faults)) from None
+    if faults:
+        raise building_faults(text, file, faults)
     pack = load_pack(site.place.rules, rules)
-    shop = Workshop(catalog, pack, stock or Stock(offers=catalog.offers), read_fuels(catalogs_folder() / "flue"))
+    shop = Workshop(catalog, pack, stock or Stock(offers=catalog.offers), fuels)
     return Desk(text, site, building, shop)

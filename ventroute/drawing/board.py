@@ -21,6 +21,7 @@ from ventroute.drawing.primitives import Box, Circle, Hatch, Item, Line, Point, 
 CLEAR = 0.7  # mm between the boxes of two texts
 LEADING = 1.22  # line distance over size
 PIPE_COST, SYMBOL_COST, THIN_COST = 60.0, 25.0, 5.0
+WALL_COST = 45.0  # lettering stands on one side of a wall or the other
 CUT_TEXT_COST = 45.0  # a label's own line runs through another text
 
 
@@ -35,9 +36,11 @@ class Label:
     value_m: float | None = None
     about: str = ""
     pad: float = 0.0  # kept free around the block, for a ring
+    figure: str = ""  # a last line, the only one that has the value; without it every line has
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "lines", tuple(map(plain, self.lines)))
+        lines = (*self.lines, self.figure) if self.figure else self.lines
+        object.__setattr__(self, "lines", tuple(map(plain, lines)))
 
     @cached_property
     def extent(self) -> tuple[float, float]:
@@ -50,7 +53,9 @@ class Label:
         """The lines, placed around a centre."""
         for k, line in enumerate(self.lines):
             y = centre[1] + ((len(self.lines) - 1) / 2 - k) * LEADING * self.size
-            yield Text((centre[0], y), line, self.size, self.layer, self.bold, self.value_m, self.about)
+            valued = not self.figure or k == len(self.lines) - 1
+            value_m, about = (self.value_m, self.about) if valued else (None, "")
+            yield Text((centre[0], y), line, self.size, self.layer, self.bold, value_m, about)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +83,7 @@ class Board:
             self.items.append(item)
             if isinstance(item, Text):
                 self.boxes.append(item.box)
-            self.avoid(_strokes(item), cost)
+            self.avoid(strokes_of(item), cost)
 
     def avoid(self, strokes: Iterable[tuple[Point, Point]], cost: float) -> None:
         """Make labels shun strokes that are drawn elsewhere."""
@@ -105,7 +110,7 @@ class Board:
         self.items += label.texts(best[1].centre)
         for item in best[1].lines:
             self.items.append(item)
-            self.avoid(_strokes(item), THIN_COST)
+            self.avoid(strokes_of(item), THIN_COST)
         return best[1]
 
     def _box(self, label: Label, spot: Spot) -> Box:
@@ -122,7 +127,7 @@ class Board:
         price = spot.cost + float(weights[hits(strokes, np.array([box]))[:, 0]].sum())
         if price >= most:
             return None
-        own = np.array([(*a, *b) for item in spot.lines for a, b in _strokes(item)]).reshape(-1, 4)
+        own = np.array([(*a, *b) for item in spot.lines for a, b in strokes_of(item)]).reshape(-1, 4)
         if len(own) and self.boxes:
             price += CUT_TEXT_COST * float(hits(own, np.array(self.boxes)).sum())
         if len(own) and len(weights):
@@ -158,7 +163,8 @@ def crossed(own: NDArray[np.float64], strokes: NDArray[np.float64]) -> NDArray[n
     return np.asarray(inside)
 
 
-def _strokes(item: Item) -> list[tuple[Point, Point]]:
+def strokes_of(item: Item) -> list[tuple[Point, Point]]:
+    """The straight lines that an item is drawn with."""
     if isinstance(item, Line):
         return [(item.start, item.end)]
     if isinstance(item, Polyline | Hatch):

@@ -6,7 +6,7 @@ import io
 import re
 from typing import TYPE_CHECKING, Any
 
-from ventroute.drawing.primitives import Circle, Drawing, Hatch, Item, Line, Polyline, Text
+from ventroute.drawing.primitives import Circle, Drawing, Hatch, Item, Line, Polyline, Text, bounds
 from ventroute.drawing.style import STYLES
 
 if TYPE_CHECKING:
@@ -35,7 +35,9 @@ def to_dxf(drawing: Drawing) -> bytes:
     space = document.modelspace()
     for item in drawing.items:
         _draw(space, item)
-    document.header["$EXTMIN"], document.header["$EXTMAX"] = (0, 0, 0), (drawing.width, drawing.height, 0)
+    left, low, right, high = bounds(drawing.items)  # inside the sheet's margin: the writer takes 0, 0 for not known
+    space.reset_extents((left, low, 0), (right, high, 0))
+    document.set_modelspace_vport(drawing.height, (drawing.width / 2, drawing.height / 2))
     return _written(document)
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 from ventroute.drawing.widths import BOLD, BOLD_SIGNS, FIRST, REGULAR, REGULAR_SIGNS, UNITS_PER_EM
 
 ASCENT = 0.78  # of the size: covers capitals, ascenders and brackets of the drawing font
 DESCENT = 0.24
+_WORD = re.compile(r"\S+(?:(?<=\d) (?=\d)\S+)*")  # "120 000" and "3 1/2" are one word
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
@@ -24,9 +27,9 @@ def _advance(char: str, table: tuple[int, ...], signs: dict[str, int]) -> int:
 
 
 def wrap(text: str, width: float, size: float, bold: bool = False) -> tuple[str, ...]:
-    """Lines of at most `width`, broken at spaces; a longer word stands alone on its line."""
+    """Lines of at most `width`, broken at spaces outside numbers; a longer word stands alone on its line."""
     lines: list[str] = []
-    for word in text.split():
+    for word in _WORD.findall(text):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer, size, bold) <= width:
             lines[-1] = longer

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventroute.drawing.board import Board, Label, Spot, around, knocked_out
+from ventroute.drawing.board import WALL_COST, Board, Label, Spot, around, knocked_out
 from ventroute.drawing.flat import Flat, hull, slice_of
 from ventroute.drawing.iso_marks import arrow_head, middle
 from ventroute.drawing.primitives import Circle, Drawing, Hatch, Item, Line, Point, Polyline, Text, bounds, on_paper
@@ -49,8 +49,7 @@ def outside_sketch(planned: PlannedRoute, building: Building, zones: tuple[Zone,
         board.draw(Polyline(_ring(scene, feature), "thing", closed=True), cost=12.0)
     _draw_terminal(board, scene, planned)
     _dimension_place(board, scene, units)
-    _dimension_margins(board, scene, planned, features, units)
-    _name_things(board, scene, features, zones)
+    _name_things(board, scene, planned, features, zones, units)
     seen = "wall from outside" if scene.wall else "roof from above"
     title = f"Route {planned.id}: {route_title(planned.route, units)}, {seen}"
     _caption(board, scene, planned, building, title, units)
@@ -101,11 +100,11 @@ def _draw_house(board: Board, scene: Scene, building: Building) -> None:
         (left, _), (right, _) = scene.edges
         grade = site.place.grade_m
         ends = [scene.view.paper((u, grade)) for u in (scene.window[0][0], scene.window[1][0])]
-        board.draw(Line(ends[0], ends[1], "wall"))
+        board.draw(Line(ends[0], ends[1], "wall"), cost=WALL_COST)
         for u in (left, right):
             if scene.window[0][0] <= u <= scene.window[1][0]:
                 top = scene.view.paper((u, scene.window[1][1]))
-                board.draw(Line(scene.view.paper((u, grade)), top, "wall"))
+                board.draw(Line(scene.view.paper((u, grade)), top, "wall"), cost=WALL_COST)
     else:
         ring = tuple(scene.view.at((x, y, 0.0)) for x, y in site.building.footprint)
         board.draw(*_clipped_ring(ring, scene, "hidden"))
@@ -218,24 +217,6 @@ def _on(axis: int, along: float, across: float) -> Point:
     return (along, across) if axis == 0 else (across, along)
 
 
-def _dimension_margins(board: Board, scene: Scene, planned: PlannedRoute, features: list[Feature], units: str) -> None:
-    """From the terminal to each feature that a finding measured: what there is, and what the rule wants."""
-    at = scene.view.at(scene.terminal)
-    for feature in features:
-        found = [f for f in planned.findings if f.subject == feature.name and f.unit == "m" and f.measured is not None]
-        for finding in found[:1]:
-            ring = _ring(scene, feature)
-            target = (min(max(at[0], ring[0][0]), ring[2][0]), min(max(at[1], ring[0][1]), ring[2][1]))
-            measured = finding.measured or 0.0
-            need = "" if finding.limit is None else f" (rule: {format_length(finding.limit, units)})"
-            label = Label((format_length(measured, units) + need,), 2.7, "dimension", value_m=measured,
-                          about=f"terminal to {feature.name}")  # fmt: skip
-            line: tuple[Item, ...] = (Line(at, target, "dimension"), arrow_head(at, target, "dimension"))
-            centre = middle(at, target)
-            spots = [Spot(spot.centre, spot.cost, (*line, *spot.lines)) for spot in _some(centre, label)]
-            board.place(label, [Spot(centre, 0.0, line), *spots])
-
-
 def _some(centre: Point, label: Label) -> list[Spot]:
     """Enough spots around a point to leave any sketch."""
     spots = []
@@ -246,17 +227,31 @@ def _some(centre: Point, label: Label) -> list[Spot]:
     return spots
 
 
-def _name_things(board: Board, scene: Scene, features: list[Feature], zones: tuple[Zone, ...]) -> None:
+def _name_things(board: Board, scene: Scene, planned: PlannedRoute, features: list[Feature], zones: tuple[Zone, ...],
+                 units: str) -> None:  # fmt: skip
     for feature in features:
-        label = Label((feature.name, f"({feature.kind})"), 2.5, "note")
+        label = _named(feature, planned, units)
         ring = _ring(scene, feature)
         board.place(label, around(middle(ring[0], ring[2]), label, 0.2))
     for zone in zones:
         rings = slices(scene, zone)
-        if rings and zone.subject not in {feature.name for feature in features}:
+        if rings and zone.subject not in {feature.label for feature in features}:
             box = bounds([Polyline(rings[0], "zone")])
             label = Label((f"no terminal: {zone.subject}",), 2.4, "zone")
             board.place(label, around(((box[0] + box[2]) / 2, (box[1] + box[3]) / 2), label, 0.2))
+
+
+def _named(feature: Feature, planned: PlannedRoute, units: str) -> Label:
+    """A feature's name; below it how far the terminal is, and what the rule wants that is nearest to failing."""
+    names = (feature.name,) if feature.name == feature.kind else (feature.name, f"({feature.kind})")
+    label = Label(names, 2.5, "note")
+    found = [f for f in planned.findings if f.subject == feature.label and f.unit == "m" and f.measured is not None]
+    if not found:
+        return label
+    measured, limit = found[0].measured or 0.0, found[0].limit
+    need = "" if not limit else f" (rule: {format_length(limit, units)})"
+    figure = format_length(measured, units) + need
+    return replace(label, figure=figure, value_m=measured, about=f"terminal to {feature.name}")
 
 
 def _caption(board: Board, scene: Scene, planned: PlannedRoute, building: Building, title: str, units: str) -> None:
@@ -265,6 +260,7 @@ def _caption(board: Board, scene: Scene, planned: PlannedRoute, building: Buildi
     lines = [
         "Hatched: the terminal's centre may not be there (cut at the terminal's own plane).",
         f"Terminal: {level_words(scene.terminal[2], grade, units)}. {_roof_words(scene, building, units)}".strip(),
+        "Under a name: how far off the terminal is, and what the rule asks that comes nearest to failing.",
         "Seen from outside; along the wall from its nearer end."
         if scene.wall
         else "North is up; distances from outside faces.",

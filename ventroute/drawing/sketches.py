@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventroute.drawing.board import Board, Label, around, knocked_out
+from ventroute.drawing.board import WALL_COST, Board, Label, around, knocked_out
 from ventroute.drawing.flat import Flat, Mark, running, within
 from ventroute.drawing.iso_marks import arrow, shift, square_to, unit
 from ventroute.drawing.primitives import Circle, Drawing, Hatch, Item, Line, Point, Polyline, Text, bounds, on_paper
@@ -132,7 +132,7 @@ def _placed(room: RoomCells, view: Flat, left: float) -> Flat:
 def _view(board: Board, view: Flat, route: Route, building: Building, room: RoomCells,
           stretches: tuple[Stretch, ...]) -> None:  # fmt: skip
     for cell in room.cells:
-        board.draw(Polyline(view.outline(cell), "wall", closed=True))
+        board.draw(Polyline(view.outline(cell), "wall", closed=True), cost=WALL_COST)
     space = building.space_named(room.room.name)
     solids = [s for s in (space.solids if space else ()) if s.kind in ("obstacle", "keep_out")]
     for solid in solids:

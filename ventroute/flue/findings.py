@@ -32,6 +32,7 @@ class Found:
     place: Place
     state: FlueState
     pipes: Sequence[Stretch]
+    humid_dew_degC: float  # with room air at half saturation, where state.dew_point_degC is that of dry air
 
 
 def _length(m: float) -> str:
@@ -75,8 +76,8 @@ def _condensing(found: Found) -> Iterator[str]:
         return
     where = "from the collar on" if start < 0.05 else f"from {_length(start)} after the collar"
     yield (
-        f"Condenses {where}: the wall is below the dew point, {_t(dew)} with dry combustion air, a few degrees more"
-        " with humid air."
+        f"Condenses {where}: the wall is below the dew point, {_t(dew)} with dry combustion air,"
+        f" {_t(found.humid_dew_degC)} with air of a heated room at 50 % humidity."
     )
     if not found.appliance.condensing:
         yield (

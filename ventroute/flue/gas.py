@@ -3,8 +3,6 @@
 References
 ----------
 .. [1] Complete combustion by atom balance; dry air O2 20.946, N2 78.084, Ar 0.934, CO2 0.036 %.
-.. [2] ASHRAE Handbook, Systems and Equipment, chimney chapter: mass flow from CO2. Grade: memory; 2 to 3.5 % below the
-   balance, so only a cross-check.
 """
 
 from __future__ import annotations
@@ -13,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ventroute.errors import VentrouteError
 from ventroute.flue.fuel import Fuel
 from ventroute.flue.properties import (
     LIQUID_J_MOL_K,
@@ -36,6 +35,7 @@ from ventroute.flue.species import (
     Many,
     power_series,
 )
+from ventroute.model.excess import MOST_EXCESS, DryGas
 
 _O2_IN_AIR = float(AIR_FRACTIONS[1])
 
@@ -218,7 +218,8 @@ def excess_from_co2(fuel: Fuel, co2_dry: Many) -> FloatArray:
     """
     reading = np.asarray(co2_dry, dtype=np.float64)
     if np.any(reading <= AIR_FRACTIONS[0]) or np.any(reading > co2_max(fuel) * (1 + 1e-9)):
-        raise ValueError(f"dry CO2 of {fuel.name} lies above that of air and at most at {co2_max(fuel):.4f}")
+        limits = f"wanted more than the air's and at most {100 * co2_max(fuel):.1f} %"
+        raise ValueError(f"dry flue gas of {fuel.name} cannot hold so much or so little CO2; {limits}")
     dry, air = _dry_stoichiometric(fuel)
     return np.asarray(dry * (co2_max(fuel) - reading) / (air * (reading - float(AIR_FRACTIONS[0]))))
 
@@ -241,12 +242,29 @@ def excess_from_o2(fuel: Fuel, o2_dry: Many) -> FloatArray:
     """
     reading = np.asarray(o2_dry, dtype=np.float64)
     if np.any(reading < 0) or np.any(reading >= _O2_IN_AIR):
-        raise ValueError(f"dry O2 lies from 0 to below {_O2_IN_AIR}")
+        raise ValueError(
+            f"dry flue gas cannot hold so much or so little O2; wanted from 0 to below {100 * _O2_IN_AIR:.1f} %"
+        )
     dry, air = _dry_stoichiometric(fuel)
     return np.asarray(dry * reading / (air * (_O2_IN_AIR - reading)))
 
 
-def handbook_kg_MJ(fuel_name: str, co2_percent: Many) -> FloatArray:
-    """Products per heat by the handbook's relation [2], for natural gas or propane; (...) [kg/MJ]."""
-    a, b = {"natural gas": (0.159, 10.72), "propane": (0.144, 12.61)}[fuel_name]
-    return np.asarray(0.303 * (a + b / np.asarray(co2_percent, dtype=np.float64)))
+def excess_air(fuel: Fuel, said: float | DryGas) -> float:
+    """Excess air [-] of what a manual says of it.
+
+    Raises
+    ------
+    VentrouteError
+        Dry flue gas of this fuel cannot hold that; the message says what is wrong and what is wanted.
+    """
+    if not isinstance(said, DryGas):
+        return said
+    excess_of = {"CO2": excess_from_co2, "O2": excess_from_o2}[said.gas]
+    reading = f"{100 * said.share:.4g} % {said.gas}"
+    try:
+        excess = float(excess_of(fuel, said.share))
+    except ValueError as error:
+        raise VentrouteError(f"{reading}: {error}") from None
+    if excess > MOST_EXCESS:
+        raise VentrouteError(f"{reading}: {100 * excess:.0f} % excess air; wanted at most {100 * MOST_EXCESS:.0f} %")
+    return excess

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 from ventroute.constants import FOOT_M
-from ventroute.errors import CatalogError
+from ventroute.errors import CatalogError, Fault, VentrouteError
 from ventroute.flue.along import Air, stretches
 from ventroute.flue.cooling import Place as Mark
 from ventroute.flue.cooling import march
 from ventroute.flue.derate import derating
 from ventroute.flue.findings import Found, notes
 from ventroute.flue.fuel import FUELS, Fuel, read_fuels
-from ventroute.flue.gas import FlueGas, burn
+from ventroute.flue.gas import FlueGas, burn, excess_air
 from ventroute.flue.losses import EXIT_K, SCREEN_K, friction_Pa, velocity_head_Pa
-from ventroute.flue.properties import standard_pressure_Pa
+from ventroute.flue.properties import humidity_ratio, standard_pressure_Pa
 from ventroute.flue.species import WATER, FloatArray
 from ventroute.flue.stretch import Stretch
 from ventroute.model.appliance import Appliance
@@ -31,6 +31,7 @@ MOST_STATIONS = 400
 STEP_M = 2.0  # moves the outlet by less than 0.1 K against steps of 0.1 m in the check cases
 INSULATIONS_M = (0.0127, 0.0191, 0.0254, 0.0381, 0.0508)  # 1/2 to 2 in, sold as pipe insulation; common practice
 HEATED_DEGC = 20.0  # room air in winter; common practice
+HUMID = 0.5  # relative humidity of a room that is not dry: common practice
 FREEZING_DEGC = 0.0  # dilute condensate
 WET, DRY, HOT = 0, 1, 2  # columns of the march: usual exhaust wet and dry, hottest exhaust wet
 
@@ -62,24 +63,40 @@ def default_air(heated: Mapping[str, bool], place: Place) -> dict[str, float]:
     return {**rooms, "outdoors": place.winter_degC}
 
 
-def appliance_gas(appliance: Appliance, place: Place, fuels: Path | Mapping[str, Fuel] = FUELS) -> FlueGas:
-    """What the appliance burns at full input, derated as its manual reads the altitude; dry air. Shape ().
+def gas_faults(appliance: Appliance, fuels: Mapping[str, Fuel]) -> Iterator[Fault]:
+    """What its flue gas cannot be, at the key of a site file."""
+    try:
+        excess_air(fuels[appliance.fuel], appliance.excess_air)
+    except VentrouteError as error:
+        yield Fault("", 0, "appliance.excess_air", str(error))
+
+
+def appliance_gas(
+    appliance: Appliance, place: Place, fuels: Path | Mapping[str, Fuel] = FUELS, relative_humidity: float = 0.0
+) -> FlueGas:
+    """What the appliance burns at full input, derated as its manual reads the altitude. Shape ().
+
+    Parameters
+    ----------
+    relative_humidity : of the burner's air at the temperature of a heated room, 0 to 1
 
     Raises
     ------
     CatalogError
         The fuel is not among ``fuels``.
     VentrouteError
-        The altitude rule is not known.
+        The altitude rule is not known, or dry flue gas cannot hold what is said of it.
     """
     known = read_fuels(fuels) if isinstance(fuels, Path) else fuels
     if appliance.fuel not in known:
         raise CatalogError(f"no fuel {appliance.fuel!r}; there are: {', '.join(known)}")
+    fuel, pressure_Pa = known[appliance.fuel], float(standard_pressure_Pa(place.altitude_m))
     return burn(
-        known[appliance.fuel],
+        fuel,
         appliance.input_W * float(derating(appliance.derate, place.altitude_m)),
-        appliance.excess_air,
-        pressure_Pa=float(standard_pressure_Pa(place.altitude_m)),
+        excess_air(fuel, appliance.excess_air),
+        pressure_Pa=pressure_Pa,
+        humidity=float(humidity_ratio(HEATED_DEGC, relative_humidity, pressure_Pa)),
     )
 
 
@@ -231,7 +248,7 @@ def flue_state(
     Raises
     ------
     VentrouteError
-        The altitude rule is not known.
+        The altitude rule is not known, or dry flue gas cannot hold what is said of it.
     """
     gas = appliance_gas(appliance, place, fuels)
     pipes = stretches(
@@ -273,7 +290,8 @@ def flue_state(
         freezes_idle=tuple(dict.fromkeys(p.space for p in pipes if p.air_degC < FREEZING_DEGC)),
         insulate_m=_insulation_m(gas, usual, pipes, place) if freezing else None,
     )
-    return _with_notes(state, Found(route, appliance, place, state, pipes))
+    humid = appliance_gas(appliance, place, fuels, HUMID)
+    return _with_notes(state, Found(route, appliance, place, state, pipes, float(humid.dew_point_degC)))
 
 
 def _with_notes(state: FlueState, found: Found) -> FlueState:

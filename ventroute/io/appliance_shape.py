@@ -9,13 +9,13 @@ from pydantic import BaseModel, ConfigDict, Field
 from ventroute.io import site_words as words
 from ventroute.io.site_fields import (
     Direction,
+    ExcessAir,
     ExhaustTemperature,
     FallPitch,
     ListKind,
     Name,
     Point,
     Power,
-    Share,
     Size,
     choice_kind,
     count_kind,
@@ -109,7 +109,12 @@ class ApplianceShape(BaseModel):
         "default no, one size from collar to terminal.",
         examples=["no"],
     )
-    excess_air: Share = Field(0.4, description='Beyond what burning needs; default "40 %".', examples=["40 %"])
+    excess_air: ExcessAir = Field(
+        0.4,
+        description="Beyond what burning needs, or what the manual gives of CO2 or O2 in dry flue gas at full input; "
+        'default "40 %".',
+        examples=["40 %"],
+    )
     derate: Annotated[str, *choice_kind(words.DERATES)] = Field(
         "none", description="How the input falls with altitude; default none: the full input.", examples=["none"]
     )

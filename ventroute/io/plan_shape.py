@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 import types
+from collections.abc import Callable
 from enum import Enum
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -18,11 +19,35 @@ _FARTHEST = 1e9  # larger numbers in a plan are damage, not measures
 
 
 class ShapeError(ValueError):
-    """A value that is not what its key wants. ``key`` is the dotted path."""
+    """Values that are not what their keys want: the dotted path of each, and what is wrong."""
 
-    def __init__(self, key: str, what: str) -> None:
-        self.key, self.what = key, what
-        super().__init__(f"{key}: {what}")
+    def __init__(self, *faults: tuple[str, str]) -> None:
+        self.faults = faults
+        super().__init__("; ".join(f"{key}: {what}" for key, what in faults))
+
+
+@dataclasses.dataclass(slots=True)
+class Faults:
+    """What is wrong with values that are read one after another, so that all of it is told at once."""
+
+    found: list[tuple[str, str]] = dataclasses.field(default_factory=list)
+
+    def note(self, key: str, what: str) -> None:
+        """One fault."""
+        self.found.append((key, what))
+
+    def read(self, make: Callable[..., Any], *arguments: Any) -> Any:
+        """What `make` gives; None where it does not read, with its faults noted."""
+        try:
+            return make(*arguments)
+        except ShapeError as error:
+            self.found.extend(error.faults)
+            return None
+
+    def settle(self) -> None:
+        """Raise `ShapeError` where anything was found."""
+        if self.found:
+            raise ShapeError(*self.found)
 
 
 def rounded(value: float) -> float:
@@ -57,15 +82,17 @@ def from_plain(kind: type[T], value: object, key: str) -> T:
         A key is missing, or a value is of another kind.
     """
     if not isinstance(value, dict):
-        raise ShapeError(key, f"wanted an object, not {_named(value)}")
+        raise ShapeError((key, f"wanted an object, not {named(value)}"))
     made: dict[str, Any] = {}
+    faults = Faults()
     hints = _hints(kind)  # type: ignore[arg-type]
     for field in dataclasses.fields(kind):  # type: ignore[arg-type]
         path = f"{key}.{field.name}" if key else field.name
         if field.name in value:
-            made[field.name] = as_type(hints[field.name], value[field.name], path)
+            made[field.name] = faults.read(as_type, hints[field.name], value[field.name], path)
         elif field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING:
-            raise ShapeError(path, "missing")
+            faults.note(path, f"missing; wanted {wanted(hints[field.name])}")
+    faults.settle()
     return kind(**made)
 
 
@@ -97,26 +124,31 @@ def _one_of(hints: tuple[Any, ...], value: object, key: str) -> Any:
 
 def _tuple(hints: tuple[Any, ...], value: object, key: str) -> tuple[Any, ...]:
     if not isinstance(value, list):
-        raise ShapeError(key, f"wanted a list, not {_named(value)}")
+        raise ShapeError((key, f"wanted a list, not {named(value)}"))
     if len(hints) == 2 and hints[1] is Ellipsis:
-        return tuple(as_type(hints[0], part, f"{key}[{n}]") for n, part in enumerate(value, start=1))
+        hints = hints[:1] * len(value)
     if len(value) != len(hints):
-        raise ShapeError(key, f"wanted {len(hints)} values, not {len(value)}")
-    return tuple(as_type(hint, part, f"{key}[{n}]") for n, (hint, part) in enumerate(zip(hints, value, strict=True), 1))
+        raise ShapeError((key, f"wanted {len(hints)} values, not {len(value)}"))
+    faults = Faults()
+    pairs = enumerate(zip(hints, value, strict=True), start=1)
+    made = [faults.read(as_type, hint, part, f"{key}[{n}]") for n, (hint, part) in pairs]
+    faults.settle()
+    return tuple(made)
 
 
 def _choice(kind: type[Enum], value: object, key: str) -> Enum:
     for member in kind:
         if member.value == value:
             return member
-    raise ShapeError(key, f"{_named(value)} is not one of {', '.join(str(member.value) for member in kind)}")
+    known = ", ".join(str(member.value) for member in kind)
+    raise ShapeError((key, f"{named(value)} is not known; wanted one of {known}"))
 
 
 def _leaf(hint: Any, value: object, key: str) -> Any:
     if hint is float:
         return _number(value, key)
     if type(value) is not hint:  # True is an int to Python, and no count to us
-        raise ShapeError(key, f"wanted {_KINDS.get(hint, str(hint))}, not {_named(value)}")
+        raise ShapeError((key, f"wanted {wanted(hint)}, not {named(value)}"))
     if hint is int:
         _number(value, key)
     return value
@@ -124,16 +156,25 @@ def _leaf(hint: Any, value: object, key: str) -> Any:
 
 def _number(value: object, key: str) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ShapeError(key, f"wanted a number, not {_named(value)}")
+        raise ShapeError((key, f"wanted a number, not {named(value)}"))
     if not -_FARTHEST <= value <= _FARTHEST or math.isnan(value):
-        raise ShapeError(key, "not a number that a plan can hold")
+        raise ShapeError((key, f"not a number that a plan can hold; wanted one within {_FARTHEST:.0e}"))
     return value  # a whole number stays one, so that what was read is written the same
 
 
 _KINDS = {str: "text", int: "a whole number", float: "a number", bool: "true or false"}
 
 
-def _named(value: object) -> str:
+def wanted(hint: Any) -> str:
+    """What a type hint asks for, in a message."""
+    if get_origin(hint) in (Union, types.UnionType):
+        return " or ".join(wanted(each) for each in get_args(hint))
+    if get_origin(hint) is tuple:
+        return "a list"
+    return "null" if hint is type(None) else _KINDS.get(hint, "an object" if dataclasses.is_dataclass(hint) else "text")
+
+
+def named(value: object) -> str:
     """A value in a message."""
     if isinstance(value, dict | list):
         return "an object" if isinstance(value, dict) else "a list"

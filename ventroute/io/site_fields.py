@@ -15,6 +15,7 @@ from pydantic_core.core_schema import CoreSchema, no_info_before_validator_funct
 from ventroute import units
 from ventroute.errors import UnitError
 from ventroute.io.near import did_you_mean, listed
+from ventroute.model.excess import MOST_EXCESS, DryGas, parse_excess_air
 from ventroute.units import Vec3, format_length, shown
 
 RANGE = "x-range-m"  # least, most [m], and whether the least itself is out: for the schema, which gives it by unit
@@ -99,8 +100,21 @@ WinterTemperature = Annotated[
 ExhaustTemperature = Annotated[
     float, *quantity_kind(units.parse_temperature_degC, 15.0, 600.0, _temperature, "149 degF")
 ]  # fmt: skip
+
+
+def _excess(value: object) -> float | DryGas:
+    said = _read(parse_excess_air, value)
+    if isinstance(said, float) and not 0.0 <= said <= MOST_EXCESS:
+        raise told(f"{shown(value)} is out of range; wanted from {_percent(0.0)} to {_percent(MOST_EXCESS)}")
+    return said
+
+
+ExcessAir = Annotated[
+    float | DryGas,
+    BeforeValidator(_excess),
+    WithJsonSchema({"type": "string", "description": 'Such as "40 %", "9 % CO2" or "5 % O2" (of dry flue gas).'}),
+]
 Pressure = Annotated[float, *quantity_kind(units.parse_pressure_Pa, 0.0, 1e6, units.format_pressure, "2 psi")]
-Share = Annotated[float, *quantity_kind(units.parse_fraction, 0.0, 4.0, _percent, "40 %")]
 FallPitch = Annotated[float, *quantity_kind(units.parse_pitch, 0.0, 1.0, units.format_pitch, "1/4 in per ft")]
 RoofPitch = Annotated[float, *quantity_kind(units.parse_pitch, 0.01, 5.0, units.format_pitch, "6/12")]
 Size = Annotated[

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ventroute.model.appliance import PATTERN_KEYS, Appliance, SizeLimit, Vec3, Want
+from ventroute.model.excess import DryGas
 from ventroute.model.site import Envelope, Obstacle, Place, Room, Site
 from ventroute.units import (
     DIRECTIONS,
@@ -88,6 +89,10 @@ def _size(size_in: float) -> str:
 def _share(part: float) -> str:
     """A fraction as a percentage, the point of its shortest decimal moved."""
     return format(Decimal(repr(part)) * 100, "f")
+
+
+def _excess(said: float | DryGas) -> str:
+    return f'"{_share(said.share)} % {said.gas}"' if isinstance(said, DryGas) else f'"{_share(said)} %"'
 
 
 def _either(said: str, reads: Callable[[str], float], value: float, exact: str) -> str:
@@ -203,7 +208,7 @@ def _appliance(appliance: Appliance, lengths: Lengths) -> list[Row]:
         ("falls_to", text(appliance.falls_to)),
         ("count", text(appliance.count)),
         ("mixed_sizes", text(appliance.mixed_sizes)),
-        ("excess_air", f'"{_share(appliance.excess_air)} %"'),
+        ("excess_air", _excess(appliance.excess_air)),
         ("derate", text(appliance.derate)),
         ("cellular_core", "true" if appliance.cellular_core else "false"),
         ("above_roof", lengths.said(appliance.above_roof_m)),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from ventroute.model.excess import DryGas
+
 Vec3 = tuple[float, float, float]
 
 # the keys of a table's row that hold the figure of one pattern by itself, with its angle [deg] and its name
@@ -87,7 +89,7 @@ class Appliance:
     falls_to: str = "appliance"  # appliance | terminal
     count: str = "centreline"  # centreline | pipe
     mixed_sizes: str = "no"  # no | by share: whether the size may grow along the run, and how lengths then count
-    excess_air: float = 0.4  # fraction over the stoichiometric need
+    excess_air: float | DryGas = 0.4  # fraction over the stoichiometric need, or what the dry gas holds
     derate: str = "none"  # reading of the altitude rule, see flue.gas
     cellular_core: bool = False  # the manual names cellular-core pipe
     above_roof_m: float = 0.0  # terminal height the manual asks for

@@ -107,6 +107,11 @@ class Feature:
     faces: Vec3 | None = None  # neighbour opening: the way it looks
     pressure_Pa: float | None = None  # gas regulator vent
 
+    @property
+    def label(self) -> str:
+        """What findings and zones call it."""
+        return f"{self.name} ({self.kind})"
+
 
 @dataclass(frozen=True, slots=True)
 class KeepOut:

@@ -49,7 +49,7 @@ def around(rule: Rule, scene: Scene) -> Iterator[Clause]:
     limit, across = rule.figures["distance"], scene.across_m(rule)
     for feature, low, high in _boxes(rule, scene):
         way = Way("straight", _straight(low, high, across), limit.value, limit.evidence)
-        yield Clause(rule, _label(feature), (way,), (around_box(low, high, limit.value + across),))
+        yield Clause(rule, feature.label, (way,), (around_box(low, high, limit.value + across),))
 
 
 def any_way_out(rule: Rule, scene: Scene) -> Iterator[Clause]:
@@ -63,7 +63,7 @@ def any_way_out(rule: Rule, scene: Scene) -> Iterator[Clause]:
             above(rule, scene, high[2], up.value, up.evidence),
         )
         ends = (low[2] - down.value - tall, high[2] + up.value + tall)
-        yield Clause(rule, _label(feature), ways, _column(rule, scene, low, high, side.value, *ends))
+        yield Clause(rule, feature.label, ways, _column(rule, scene, low, high, side.value, *ends))
 
 
 def rise_near(rule: Rule, scene: Scene) -> Iterator[Clause]:
@@ -75,7 +75,7 @@ def rise_near(rule: Rule, scene: Scene) -> Iterator[Clause]:
             above(rule, scene, high[2], up.value, up.evidence),
         )
         ends = (scene.floor_m, high[2] + up.value + scene.upward_m(rule))
-        yield Clause(rule, _label(feature), ways, _column(rule, scene, low, high, side.value, *ends))
+        yield Clause(rule, feature.label, ways, _column(rule, scene, low, high, side.value, *ends))
 
 
 def column(rule: Rule, scene: Scene) -> Iterator[Clause]:
@@ -89,7 +89,7 @@ def column(rule: Rule, scene: Scene) -> Iterator[Clause]:
             above(rule, scene, high[2], up.value, up.evidence),
         )
         ends = (low[2] - tall, high[2] + up.value + tall)
-        yield Clause(rule, _label(feature), ways, _column(rule, scene, middle, middle, side.value, *ends))
+        yield Clause(rule, feature.label, ways, _column(rule, scene, middle, middle, side.value, *ends))
 
 
 def beneath(rule: Rule, scene: Scene) -> Iterator[Clause]:
@@ -105,7 +105,7 @@ def beneath(rule: Rule, scene: Scene) -> Iterator[Clause]:
             ways.append(below(rule, scene, low[2], gap.value, gap.evidence))
             bottom = low[2] - gap.value - scene.upward_m(rule) - 2e-6
         cover = _column(rule, scene, low, high, 0.0, bottom, high[2] + scene.upward_m(rule))
-        yield Clause(rule, _label(feature), tuple(ways), cover, note=note)
+        yield Clause(rule, feature.label, tuple(ways), cover, note=note)
 
 
 def on_top(rule: Rule, scene: Scene) -> Iterator[Clause]:
@@ -118,7 +118,7 @@ def on_top(rule: Rule, scene: Scene) -> Iterator[Clause]:
             above(rule, scene, high[2], snow + up.value, up.evidence),
         )
         ends = (high[2] - tall, high[2] + snow + up.value + tall)
-        yield Clause(rule, _label(feature), ways, _column(rule, scene, low, high, 0.0, *ends))
+        yield Clause(rule, feature.label, ways, _column(rule, scene, low, high, 0.0, *ends))
 
 
 def facing(rule: Rule, scene: Scene) -> Iterator[Clause]:
@@ -138,7 +138,7 @@ def facing(rule: Rule, scene: Scene) -> Iterator[Clause]:
             front = float(np.minimum(low * look, high * look).sum())
             ways.append(Way("behind it", _behind(look, front - across), 0.0, rule.evidence))
             cover = tuple(body for piece in cover if (body := piece.clip(-look, across - front)) is not None)
-        yield Clause(rule, _label(feature), tuple(ways), cover)
+        yield Clause(rule, feature.label, tuple(ways), cover)
 
 
 def over(rule: Rule, scene: Scene) -> Iterator[Clause]:
@@ -146,7 +146,7 @@ def over(rule: Rule, scene: Scene) -> Iterator[Clause]:
     for feature, low, high in _boxes(rule, scene):
         way = beside(rule, scene, low, high, 0.0, rule.evidence)
         cover = _column(rule, scene, low, high, 0.0, scene.floor_m, scene.ceiling_m)
-        yield Clause(rule, _label(feature), (way,), cover)
+        yield Clause(rule, feature.label, (way,), cover)
 
 
 def height_beside(rule: Rule, scene: Scene) -> Iterator[Clause]:
@@ -159,7 +159,7 @@ def height_beside(rule: Rule, scene: Scene) -> Iterator[Clause]:
             above(rule, scene, level, up.value, up.evidence),
         )
         ends = (scene.floor_m, level + up.value + scene.upward_m(rule))
-        yield Clause(rule, _label(feature), ways, _column(rule, scene, low, high, side.value, *ends))
+        yield Clause(rule, feature.label, ways, _column(rule, scene, low, high, side.value, *ends))
 
 
 def under_eaves(rule: Rule, scene: Scene) -> Iterator[Clause]:
@@ -171,7 +171,7 @@ def under_eaves(rule: Rule, scene: Scene) -> Iterator[Clause]:
             above(rule, scene, high[2], 0.0, rule.evidence),
         )
         cover = _column(rule, scene, low, high, side.value, scene.floor_m, high[2] + tall)
-        yield Clause(rule, _label(feature), ways, cover)
+        yield Clause(rule, feature.label, ways, cover)
     walls = np.array(scene.site.building.footprint, dtype=np.float64)
     for surface in scene.surfaces if "soffit, vented" in rule.features else ():
         if float(ring_gap(walls, surface.outline).max()) > LEAST_EAVE_M:
@@ -242,10 +242,6 @@ def by_pressure(rule: Rule, scene: Scene, make: Maker) -> Iterator[Clause]:
 def _boxes(rule: Rule, scene: Scene) -> Iterator[tuple[Feature, FloatArray, FloatArray]]:
     for feature in scene.features(*rule.features):
         yield feature, *corners(feature)
-
-
-def _label(feature: Feature) -> str:
-    return f"{feature.name} ({feature.kind})"
 
 
 def _column(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from ventroute.errors import UnitError
+from ventroute.model.appliance import PATTERN_KEYS
 from ventroute.survey.closure import Diagonal, Wall
 from ventroute.units import DIRECTIONS, parse_length, shown
 
@@ -15,6 +16,7 @@ WAYS: dict[str, Vec2] = {name: (way[0], way[1]) for name, way in DIRECTIONS.item
 WAYS |= {
     f"{ns}{ew}": (WAYS[ew][0] * _HALF, WAYS[ns][1] * _HALF) for ns in ("north", "south") for ew in ("east", "west")
 }
+_PATTERN = re.compile(r"\s*(?P<angle>90|45|22)(?: 1/2|\.5|½)?\s+(?P<name>[A-Za-z]+)\s+(?P<length>.+)")
 _SHORT = {"n": "north", "s": "south", "e": "east", "w": "west", "ne": "northeast", "nw": "northwest",
           "se": "southeast", "sw": "southwest"}  # fmt: skip
 
@@ -47,6 +49,16 @@ def read_wall(text: str, unit: str) -> Wall:
     if length_m <= 0:
         raise UnitError(f"{shown(text)} has no length; wanted more than nothing")
     return Wall(way, length_m)
+
+
+def read_pattern(text: str, unit: str) -> tuple[str, float]:
+    """The key of a bend's pattern, and its equivalent length [m]: ``90 short 8 ft``. Raises `UnitError`."""
+    match = _PATTERN.fullmatch(text)
+    key = next((k for k in PATTERN_KEYS if match and k == f"elbow_{match['angle']}_{match['name'].lower()}"), None)
+    if match is None or key is None:
+        known = ", ".join(f"{angle:.0f} {name}" for angle, name in PATTERN_KEYS.values())
+        raise UnitError(f'{shown(text)} is no pattern with its length; wanted one of {known}, as "90 short 8 ft"')
+    return key, read_length(match["length"], unit)
 
 
 def read_diagonal(text: str, unit: str) -> Diagonal:
