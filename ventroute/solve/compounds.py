@@ -120,13 +120,14 @@ def _drained(problem: Problem, legs: FloatArray) -> BoolArray:
 
 def _leads(dirs: FloatArray, way: FloatArray) -> BoolArray:
     """Whether lengths along four directions (N, 4, 3) make up a way: some three of them do."""
+    legs = [np.ascontiguousarray(dirs[:, i]) for i in range(4)]
+    across = {(i, j): cross(legs[i], legs[j]) for i, j in combinations(range(4), 2)}
+    toward = {pair: normal @ way for pair, normal in across.items()}
     out = np.zeros(len(dirs), dtype=np.bool_)
-    for three in combinations(range(4), 3):
-        a, b, c = (dirs[:, i] for i in three)
-        bc, ca, ab = cross(b, c), cross(c, a), cross(a, b)
-        size = np.einsum("nk,nk->n", a, bc)
-        lengths = np.stack([bc @ way, ca @ way, ab @ way]) * np.sign(size)
-        out |= (np.abs(size) > _SAME) & (lengths >= -_HAIR).all(axis=0)
+    for i, j, k in combinations(range(4), 3):
+        size = np.einsum("nk,nk->n", legs[i], across[j, k])
+        sign = np.where(np.abs(size) > _SAME, np.sign(size), np.nan)  # no number is not negative
+        out |= (sign * toward[j, k] >= -_HAIR) & (-sign * toward[i, k] >= -_HAIR) & (sign * toward[i, j] >= -_HAIR)
     return out
 
 
