@@ -2,7 +2,8 @@
 
 The scene is invented: three rooms one above the other and an attic, twelve boxes, a hole in each ceiling, an end above the
 roof. First the problem that a lattice can state (see tests/solve/lattice.py); building the lattice counts for those that
-search one. Then the problem that it cannot: 45s, 22 1/2s, rolled offsets, pitch, take-offs, hubs, clearances.
+search one. Then the problem that it cannot: 45s, 22 1/2s, rolled offsets, pitch, take-offs, hubs, clearances. Last the
+lattice's problem again in the same rooms with other boxes, more and more of them, beside scipy's Dijkstra.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+
+import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
@@ -43,6 +46,22 @@ SCENE = Scene(
     ((70.0, 80.0), (160.0, 90.0), (40.0, 130.0), (200.0, 100.0)),
     (30.0, 20.0, 30.0),
 )  # fmt: skip
+
+PER_ROOM = (3, 4, 6, 8)  # boxes
+
+
+def furnished(per_room: int, seed: int) -> Scene:
+    """The same rooms with boxes put in at random, clear of the holes."""
+    rng, (wide, deep, high) = np.random.default_rng(seed), SCENE.size
+    boxes = []
+    for room, spot in enumerate(SCENE.spots):
+        ends = [spot, SCENE.spots[room - 1] if room else SCENE.start[:2]]
+        while sum(box[0] == room for box in boxes) < per_room:
+            extent = rng.uniform([10.0, 10.0, 10.0], [50.0, 50.0, 60.0])
+            low = rng.uniform([5.0, 5.0, 0.0], np.array([wide - 5.0, deep - 5.0, high]) - extent)
+            if all(np.any(np.abs(np.array(end) - (low + extent / 2)[:2]) > extent[:2] / 2 + 6.0) for end in ends):
+                boxes.append((room, tuple(low.round(1).tolist()), tuple((low + extent).round(1).tolist())))
+    return Scene(SCENE.size, tuple(boxes), SCENE.spots, SCENE.start)
 
 
 def full_problem() -> Problem:
@@ -86,6 +105,15 @@ def main() -> None:
     below = 100 * (1 - outcome.ways[0].price / IN / rows[1][1])
     least, rolled = outcome.least["roof"] / FT, outcome.rolled["roof"] / FT
     print(f"everything: {below:.1f} % below the lattice; least in steps {least:.3f} ft, at any roll {rolled:.3f} ft")
+    for per_room in PER_ROOM:
+        scene = furnished(per_room, 1)
+        problem = axis_problem(scene)
+        here, _, own_s = timed(lambda problem=problem: axis_price_in(problem), 5)
+        there, _, scipy_s = timed(lambda scene=scene: scipy_dijkstra(Lattice(scene)), 2)
+        told = (
+            f"{4 * per_room} boxes, {Lattice(scene).states} states: {here * IN / FT:.3f} and {there * IN / FT:.3f} ft"
+        )
+        print(f"{told}, {1e3 * own_s:.1f} and {1e3 * scipy_s:.1f} ms, ratio {scipy_s / own_s:.1f}")
     print(f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
 
 
