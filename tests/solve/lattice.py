@@ -20,7 +20,6 @@ from ventroute.model.site import Envelope, Hole, Obstacle, Place, Room, Site
 from ventroute.solve.compounds import Compounds
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.directions import directions
-from ventroute.solve.links import chains, links
 from ventroute.solve.problem import Problem
 from ventroute.solve.solver import solve
 
@@ -88,8 +87,8 @@ def axis_price_in(p: Problem) -> float:
     """What the solver finds for it, with the axes as its only directions."""
     conditions = Conditions(p)
     axes = np.concatenate([np.eye(3), -np.eye(3)])
-    for chain in chains(p)[0]:
-        for link in links(p, chain):
+    for _, row in conditions.linked[0]:
+        for link in row:
             conditions._compounds[link.key] = Compounds.none()
             conditions._directions[link.key] = directions(
                 axes, np.zeros((0, 3)), pitch=0.0, falls_to="terminal", angles_deg=(90.0,), give_deg=0.0
