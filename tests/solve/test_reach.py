@@ -7,8 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.solve.scenes import by_length, problem
+from tests.solve.scenes import by_length, problem, two_rooms
 from tests.solve.test_against_exhaustive import ANGLES, random_site
+from ventroute.solve.links import Link, chains, links
+from ventroute.solve.problem import Crossing
 from ventroute.solve.reach import Span, Turns
 from ventroute.solve.solver import solve
 
@@ -91,3 +93,24 @@ def test_the_bound_at_any_roll_is_below_the_best_way_in_steps(seed):
     outcome = solve(p, by_length(p))
     for kind, price in outcome.least.items():
         assert outcome.rolled[kind] <= price + 1e-9
+
+
+@pytest.mark.parametrize(("hole", "bends"), [((1.0, 1.0), 0), ((1.4, 1.0), 2)])
+def test_a_run_that_ends_beside_the_line_it_began_on_has_two_bends_and_none_where_it_ends_on_it(hole, bends):
+    # A bend leaves the line and another comes back to its direction; without one a pipe goes straight.
+    p = problem(two_rooms((1.0, 1.0, 0.5), hole, size=(2.5, 2.5, 2.4), angles=ANGLES), ANGLES)
+    link = links(p, chains(p)[0][0])[0]
+    assert link.bends(p.give_deg) == bends
+    assert len(solve(p, by_length(p)).ways[0].angles) >= bends
+
+
+@settings(max_examples=200, deadline=None)
+@given(FITTINGS, st.data())
+def test_no_pipe_laid_with_rolled_fittings_has_fewer_bends_than_a_link_between_its_ends_asks_for(fittings, data):
+    dirs = [UP]
+    for angle, roll in fittings:
+        dirs.append(turned(dirs[-1], angle, roll))
+    lengths = np.array(data.draw(st.lists(st.floats(0.05, 3.0), min_size=len(dirs), max_size=len(dirs))))
+    end = Crossing(None, dirs[-1], dirs[-1], centre_m=lengths @ np.array(dirs))  # type: ignore[arg-type]
+    link = Link(None, (), end, (0,), np.zeros(3), UP, UP)
+    assert link.bends(2.5) <= len(fittings)

@@ -21,6 +21,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
 MOST_CHAINS = 2000  # a house with more ways through its holes is planned by the shortest of them, and nothing is proved
+_SAME_M = 1e-6
 ROOF_SINE = math.sin(math.radians(10.0))  # an outside face that looks up more than this is a roof
 
 
@@ -63,6 +64,16 @@ class Link:
         ways = [self.start_true, *(crossing.true for crossing in through)]
         cosines = [float(np.clip(a @ b, -1.0, 1.0)) for a, b in pairwise(ways)]
         return tuple(math.degrees(math.acos(c)) for c in cosines)
+
+    def bends(self, give_deg: float) -> int:
+        """No fewer bends lead through: one where a way in and a way out differ, two to come back beside the first."""
+        turned = sum(turn > give_deg for turn in self.turns_deg)
+        if turned or self.end is None or self.cuts:
+            return turned
+        assert self.end.centre_m is not None
+        way = self.end.centre_m - self.start_m
+        aside = float(np.linalg.norm(way - (way @ self.start_true) * self.start_true))
+        return 2 if aside > _SAME_M + float(np.linalg.norm(way)) * math.sin(math.radians(2 * give_deg)) else 0
 
     @property
     def last(self) -> Crossing | None:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.links import MOST_CHAINS, Link, terminal_kind
 from ventroute.solve.problem import Crossing, Problem, Weights
-from ventroute.solve.search import LinkPath, LinkResult, Search
+from ventroute.solve.search import MOST_BENDS, LinkPath, LinkResult, Search
 
 FloatArray = NDArray[np.float64]
 
@@ -161,7 +161,7 @@ class Sought:
         """
         key = (*mark, *link.key)
         if key not in known:
-            floor = link.straight_m * weights.per_m + _turning(problem, weights, sum(link.turns_deg))
+            floor = link.straight_m * weights.per_m + _turning(problem, weights, link)
             known[key] = cls(problem, link, weights, conditions, floor, floor)
         return known[key]
 
@@ -181,9 +181,16 @@ class Sought:
             self.result = _fewest(self.problem, self.link, self.weights, self.conditions, found) if helped else found
 
 
-def _turning(problem: Problem, weights: Weights, turn_deg: float) -> float:
-    """No fittings that turn so far cost less: what each degree costs in the one that is best at it, give and all."""
-    return turn_deg * min((p / (a + problem.give_deg) for a, p in weights.bend.items()), default=0.0)
+def _turning(problem: Problem, weights: Weights, link: Link) -> float:
+    """No fittings that a link needs cost less: what each degree costs in the one that is best at it, give and all.
+
+    Nor do as many as it needs at least, each the cheapest there is.
+    """
+    give, cheapest = problem.give_deg, min(weights.bend.values(), default=0.0)
+    if cheapest < 0.0:
+        return MOST_BENDS * cheapest
+    by_degree = sum(link.turns_deg) * min((p / (a + give) for a, p in weights.bend.items()), default=0.0)
+    return max(by_degree, link.bends(give) * cheapest)
 
 
 def _holes(chain: Sequence[Crossing]) -> int:
