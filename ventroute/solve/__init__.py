@@ -14,7 +14,8 @@ From site to proof
 2. `directions`: which directions a run may take (level, plumb, diagonal in steps of 22 1/2 degrees about the
    building's axes, tilted by the pitch where level; the ends' own; the rolled offset aimed exactly from end to end),
    and which fitting turns one into another. `rolls`, `offsets`: rolled offsets beside other bends and to areas, each at
-   the roll that is best for it in an empty room.
+   the roll that is best for it in an empty room. `compounds`: three bends between fixed ends whose one free roll goes
+   round in even steps, as what stands in the way decides which is best.
 3. `reach`: a lower bound for turns in a given order *at any roll*, by weak duality. It orders the multisets of
    fittings, and is the bound for the continuous problem that stands beside every route.
 4. `fittings`, `strands`, `laying`: a bend is at first as small as any pattern of its angle; a way that breaks nothing
@@ -25,6 +26,7 @@ From site to proof
    row costs a pivot or two.
 6. `bodies`, `family`: a solution is held against the solids. A straight cylinder of known direction is clear of a
    convex body if one of few planes stands between them, so a broken gap is mended by one of few rows: a branch.
+   `tree` keeps what was found, as it is the same under every price.
 7. `search`: best first over all of it. When nothing is left below the best solution that breaks nothing, that is the
    best there is in these directions; the least bound left is a bound for all that was not found.
 8. `solver`: links are shared by chains, and searched only as far as it takes to raise the bound of a chain above what
