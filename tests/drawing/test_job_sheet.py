@@ -10,8 +10,9 @@ import pytest
 
 from tests.drawing import samples
 from ventroute.drawing.sheet import sheet_pdf
-from ventroute.drawing.sheet_rows import check_rows, finding_rows, limit_rows, site_rows, source_rows
+from ventroute.drawing.sheet_rows import appliance_rows, check_rows, finding_rows, limit_rows, site_rows, source_rows
 from ventroute.layout.building import Building, build
+from ventroute.model.excess import DryGas
 from ventroute.model.plan import Plan, Verdict
 from ventroute.model.source import Source
 from ventroute.units import format_length
@@ -101,6 +102,18 @@ def test_a_failed_finding_comes_before_all_others():
     planned = samples.roof_route()
     broken = replace(planned.findings[2], verdict=Verdict.FAIL, margin=-3.0)
     assert finding_rows(replace(planned, findings=(*planned.findings, broken)), "us")[0][0] == "FAIL"
+
+
+def test_excess_air_is_shown_as_it_was_entered_default_and_all():
+    # The contract: defaults are shown in the output; that of excess air is 40 %.
+    assert ("Excess air", "40 %") in appliance_rows(samples.appliance(), "us", {})
+    read = replace(samples.appliance(), excess_air=DryGas("CO2", 0.09))
+    assert ("Excess air", "as 9 % CO2 in dry flue gas tells") in appliance_rows(read, "us", {})
+
+
+def test_no_elbows_at_all_is_not_any_number_of_them():
+    row = replace(samples.appliance().sizes[0], max_elbows=0)
+    assert limit_rows(replace(samples.appliance(), sizes=(row,)), "us")[0][3] == "0"
 
 
 def test_unknown_figures_of_the_vent_table_stay_blank():

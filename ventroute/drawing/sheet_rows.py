@@ -16,6 +16,7 @@ from ventroute.drawing.words import (
     worst_first,
 )
 from ventroute.model.appliance import Appliance, Vec3
+from ventroute.model.excess import DryGas
 from ventroute.model.plan import Plan, PlannedRoute, Verdict
 from ventroute.model.site import Site
 from ventroute.model.source import Source
@@ -96,11 +97,19 @@ def appliance_rows(appliance: Appliance, units: str, sources: Mapping[str, Sourc
         ("Vent style, collar", f"{appliance.vent_style} vent, collar {collar}"),
         ("Exhaust", f"at most {format_temperature(appliance.exhaust_max_degC, units)}, "
                     f"usually {format_temperature(appliance.exhaust_usual_degC, units)}"),
+        ("Excess air", excess_words(appliance.excess_air)),
         ("Materials allowed", ", ".join(appliance.materials)),
         ("Pitch", pitch),
         ("Counting", "runs from corner to corner" if appliance.count != "pipe" else "pipe alone"),
         *(_MIXED if appliance.mixed_sizes == "by share" else ()),
     ]  # fmt: skip
+
+
+def excess_words(said: float | DryGas) -> str:
+    """Excess air as it was entered."""
+    if isinstance(said, DryGas):
+        return f"as {said.share * 100:.4g} % {said.gas} in dry flue gas tells"
+    return f"{said * 100:.4g} %"
 
 
 def limit_rows(appliance: Appliance, units: str) -> list[Row]:
@@ -110,7 +119,8 @@ def limit_rows(appliance: Appliance, units: str) -> list[Row]:
         return "" if value is None else format_length(value, units)
 
     return [
-        (format_size(row.size_in), length(row.max_length_m), length(row.min_length_m), str(row.max_elbows or ""),
+        (format_size(row.size_in), length(row.max_length_m), length(row.min_length_m),
+         "" if row.max_elbows is None else str(row.max_elbows),
          length(row.elbow_90_m), length(row.elbow_45_m), length(row.elbow_22_m), length(row.terminal_m))
         for row in appliance.sizes
     ]  # fmt: skip
