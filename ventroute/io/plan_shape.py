@@ -43,7 +43,7 @@ def to_plain(value: Any) -> Any:
 
 
 @cache
-def _names(kind: type) -> tuple[str, ...] | None:
+def _names(kind: Any) -> tuple[str, ...] | None:
     """The fields of a noun, None for what is none."""
     return tuple(field.name for field in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else None
 
