@@ -38,7 +38,7 @@ def to_plain(value: Any) -> Any:
         return value.value
     if isinstance(value, tuple | list):
         return [to_plain(part) for part in value]
-    names = _names(type(value))
+    names = _names(type(value))  # type: ignore[arg-type]
     return {name: to_plain(getattr(value, name)) for name in names} if names is not None else value
 
 
