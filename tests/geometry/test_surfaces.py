@@ -8,7 +8,7 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ventroute.geometry.surface import Boxed, cover_of, surrounds
+from ventroute.geometry.surface import BLOCK, Boxed, bounds, cover_of, surrounds
 
 
 def lying_eight() -> trimesh.Trimesh:
@@ -21,6 +21,7 @@ SHAPES = {
     "ring": lying_eight(),
     "cone": trimesh.creation.cone(0.6, 1.3),
     "box": trimesh.creation.box((0.3, 1.2, 0.8)),
+    "fine ball": trimesh.creation.icosphere(subdivisions=5, radius=0.7),  # several blocks
 }
 
 
@@ -50,6 +51,14 @@ def test_a_cover_leaves_nothing_out(name: str, cells: int, seed: int) -> None:
     inside = np.concatenate([trimesh.sample.volume_mesh(turned, 300), turned.vertices, turned.triangles_center])
     held = [((inside >= low - 1e-9) & (inside <= high + 1e-9)).all(axis=1) for low, high in boxes]
     assert np.any(held, axis=0).all()
+
+
+@pytest.mark.parametrize("count", [1, BLOCK - 1, BLOCK, 2 * BLOCK + 1])
+def test_the_box_of_each_triangle_is_that_of_its_corners(count: int) -> None:
+    triangles = np.random.default_rng(count).normal(size=(count, 3, 3))
+    low, high = bounds(triangles)
+    assert low.T.tolist() == triangles.min(axis=1).tolist()
+    assert high.T.tolist() == triangles.max(axis=1).tolist()
 
 
 def test_the_cover_of_a_box_is_the_box() -> None:

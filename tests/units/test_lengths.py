@@ -216,3 +216,9 @@ def test_a_shown_value_is_short_and_gives_a_terminal_no_orders():
     assert shown("\x1b[2J\n") == '"\\x1b[2J\\x0a"'
     assert len(shown("x" * 500)) < 70
     assert shown(10**9000) == "a very large number"
+
+
+@given(st.floats(-1e12, 1e12) | st.integers(-(10**12), 10**12), st.sampled_from(sorted(METRES)))
+def test_a_bare_number_is_the_decimal_that_was_written_to_the_last_bit(number, unit):
+    # rational arithmetic, rounded once; and no zero has a sign
+    assert repr(parse_length(number, unit)) == repr(float(Fraction(repr(number)) * METRES[unit]))

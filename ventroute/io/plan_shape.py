@@ -57,15 +57,20 @@ def rounded(value: float) -> float:
 
 def to_plain(value: Any) -> Any:
     """A noun as dicts, lists and plain values, keys in the order of its fields."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {field.name: to_plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, float):
+        return rounded(value)
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, tuple | list):
         return [to_plain(part) for part in value]
-    if isinstance(value, float):
-        return rounded(value)
-    return value
+    names = _names(type(value))  # type: ignore[arg-type]
+    return {name: to_plain(getattr(value, name)) for name in names} if names is not None else value
+
+
+@cache
+def _names(kind: Any) -> tuple[str, ...] | None:
+    """The fields of a noun, None for what is none."""
+    return tuple(field.name for field in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else None
 
 
 @cache
