@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from ventroute.flue.cooling import Place, march
@@ -142,6 +142,7 @@ def test_longer_never_leaves_warmer_in_colder_air(gas: FlueGas, t: float, run: l
     shorter = replace(last, rise_m=0.0)
     before = along(gas, t, [*run[:-1], shorter])[-1].node.gas_degC
     after = along(gas, t, [*run[:-1], longer])[-1].node.gas_degC
+    assume(float(last.air_degC) <= float(before.min()))  # a room may warm gas that came through the cold
     assert np.all(after <= before + 0.02)
 
 
