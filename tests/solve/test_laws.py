@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from tests.solve.scenes import by_length, problem, two_rooms
 from tests.solve.test_against_exhaustive import random_site
 from ventroute.model.site import Hole, Obstacle
+from ventroute.solve.conditions import Conditions
 from ventroute.solve.solver import solve
 
 SEEDS = st.integers(0, 10_000)
@@ -141,3 +142,21 @@ def test_without_any_fitting_the_pipe_can_only_go_straight():
     assert way.angles == ()
     aside = problem(two_rooms((1.0, 1.0, 0.5), (2.0, 1.0)), ())
     assert solve(aside, by_length(aside)).ways == ()
+
+
+@settings(max_examples=15, deadline=None)
+@given(SEEDS, st.permutations(["length", "fewest", "dear pipe"]))
+def test_what_was_searched_under_other_prices_before_changes_no_price(seed, order):
+    # Searches of one link share what they found; each has to come to what it finds by itself.
+    p = problem(random_site(seed), (90.0, 45.0))
+    plain = by_length(p)
+    prices = {
+        "length": plain,
+        "fewest": replace(plain, name="fewest", bend={a: 1000.0 + m for a, m in plain.bend.items()}),
+        "dear pipe": replace(plain, name="dear pipe", per_m=4.0),
+    }
+    shared = Conditions(p)
+    for name in order:
+        alone, together = solve(p, prices[name]), solve(p, prices[name], shared)
+        assert [w.price for w in together.ways] == pytest.approx([w.price for w in alone.ways], abs=1e-9)
+        assert together.least == pytest.approx(alone.least, abs=1e-9)

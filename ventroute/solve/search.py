@@ -81,7 +81,7 @@ class _Open:
 
     tree: Tree
     heap: list[_Entry] = field(default_factory=list)
-    wave: int = field(default_factory=lambda: _WAVE[0])
+    wave: int = _WAVE[0]
 
 
 class Search:
