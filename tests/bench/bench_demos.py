@@ -21,7 +21,7 @@ from ventroute.cli.desk import open_site
 from ventroute.cli.main import NEW_OBJECTS
 from ventroute.cli.plan import DEMOS
 from ventroute.cli.stock import read_stock
-from ventroute.solve import directions
+from ventroute.solve import compounds, directions
 
 RUNS = 5
 solve, spent = planner.solve, [0.0]
@@ -44,6 +44,7 @@ def main() -> None:
         best = whole = float("inf")
         for _ in range(RUNS):
             directions._made.cache_clear()
+            compounds._swings.cache_clear()
             desk = open_site(catalogs_folder() / "sites" / f"{name}.toml", read_stock(None, None))
             spent[0], began = 0.0, time.perf_counter()
             routes = planner.plan(desk.site, desk.building, desk.shop).routes

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import combinations, product
 
 import numpy as np
@@ -50,14 +50,20 @@ class Compounds:
         if link.end is None or link.cuts or not problem.elbows:
             return cls.none()
         assert link.end.centre_m is not None
-        way = link.end.centre_m - link.start_m
-        orders = np.array(list(product(sorted(problem.elbows), repeat=3)))
-        start, end = link.start_nominal, link.end.nominal
-        dirs, order = _swings(start, end, way, np.radians(orders))
-        ends = (np.broadcast_to(d, (len(dirs), 1, 3)) for d in (link.start_true, link.end.true))
-        legs = np.concatenate([next(ends), _tilted(problem, dirs), next(ends)], axis=1)
-        kept = _turned(problem, legs, np.radians(orders[order])) & _drained(problem, legs) & _leads(legs, way)
-        return cls(legs[kept, 1:3], orders[order[kept]])
+        way, end = link.end.centre_m - link.start_m, link.end
+        side = _aside(link.start_nominal, way, end.nominal)
+        if side is None:
+            return cls.none()
+        c, s = np.array([side[0], side[1]]) / math.hypot(side[0], side[1]) if side[:2].any() else (1.0, 0.0)
+        turned = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])  # so that houses turned alike share the work
+        level = np.array([math.hypot(side[0], side[1]), 0.0, side[2]])
+        ways = [turned @ d + 0.0 for d in (link.start_nominal, link.start_true, end.nominal, end.true)]
+        swings = _swings(
+            tuple(d.tobytes() for d in (level, *ways)), tuple(sorted(problem.elbows)), problem.give_deg,
+            problem.appliance.pitch, problem.appliance.falls_to,
+        )  # fmt: skip
+        kept = swings.leading(turned @ way)
+        return cls(swings.legs[kept, 1:3] @ turned, swings.angles_deg[kept])
 
     @cached_property
     def _rows(self) -> dict[tuple[float, ...], IntArray]:
@@ -71,14 +77,53 @@ class Compounds:
         return self._rows.get(tuple(sorted(angles_deg, reverse=True)), np.zeros(0, dtype=np.intp))
 
 
-def _swings(start: FloatArray, end: FloatArray, way: FloatArray, orders: FloatArray) -> tuple[FloatArray, IntArray]:
-    """Second and third leg's directions (M, 2, 3) at every roll, and the number of their order of bends (M,)."""
-    side = _aside(start, way, end)
-    if side is None:
-        return np.zeros((0, 2, 3)), np.zeros(0, dtype=np.intp)
+@dataclass(frozen=True, eq=False)
+class _Swings:
+    """M compound rolls between two directions, wherever they lead: the legs' directions, the bends' angles [deg].
+
+    ``across`` holds the normals of two legs each, by their numbers, and ``sign`` on which side of it the third leg of
+    three lies, no number where they lie in one plane.
+    """
+
+    legs: FloatArray  # (M, 4, 3)
+    angles_deg: FloatArray  # (M, 3)
+    across: dict[tuple[int, int], FloatArray]  # (M, 3)
+    sign: dict[tuple[int, int, int], FloatArray]  # (M,)
+
+    @classmethod
+    def of(cls, legs: FloatArray, angles_deg: FloatArray) -> _Swings:
+        """With what tells where they lead."""
+        d = [np.ascontiguousarray(legs[:, i]) for i in range(4)]
+        across = {(i, j): cross(d[i], d[j]) for i, j in combinations(range(4), 2)}
+        sign = {}
+        for i, j, k in combinations(range(4), 3):
+            size = np.einsum("nk,nk->n", d[i], across[j, k])
+            sign[i, j, k] = np.where(np.abs(size) > _SAME, np.sign(size), np.nan)
+        return cls(legs, angles_deg, across, {three: s for three, s in sign.items() if not np.isnan(s).all()})
+
+    def leading(self, way: FloatArray) -> IntArray:
+        """Numbers of those whose legs, each as long as it may be, make up a way: some three of them do."""
+        toward = {pair: normal @ way for pair, normal in self.across.items()}
+        out = np.zeros(len(self.legs), dtype=np.bool_)
+        for (i, j, k), sign in self.sign.items():  # Cramer's rule; no number is not negative
+            ahead = (sign * toward[j, k] >= -_HAIR) & (sign * toward[i, j] >= -_HAIR)
+            out |= ahead & (sign * toward[i, k] <= _HAIR)
+        return np.flatnonzero(out)
+
+
+@lru_cache(maxsize=8)
+def _swings(
+    ways: tuple[bytes, ...], angles: tuple[float, ...], give_deg: float, pitch: float, falls_to: str
+) -> _Swings:
+    """Every order of three bends at every roll that turns and drains.
+
+    ``ways``: from where rolls are counted, then the nominal and true forms of the start and of the end.
+    """
+    side, start, start_true, end, end_true = (np.frombuffer(raw) for raw in ways)
+    orders = np.array(list(product(angles, repeat=3)))
     roll = np.radians(np.arange(round(360.0 / STEP_DEG)) * STEP_DEG)
     about = np.cos(roll)[:, None] * side + np.sin(roll)[:, None] * np.cross(start, side)
-    first, middle, last = orders.T[:, :, None]
+    first, middle, last = np.radians(orders).T[:, :, None]
     d = np.cos(first)[:, :, None] * start + np.sin(first)[:, :, None] * about  # (orders, rolls, 3)
     g = d @ end
     square = np.maximum(1.0 - g * g, _SAME)
@@ -90,45 +135,35 @@ def _swings(start: FloatArray, end: FloatArray, way: FloatArray, orders: FloatAr
     between = along_end[order, nth, None] * end + along_d[order, nth, None] * d
     aside = off * cross(np.broadcast_to(end, d.shape), d)
     pairs = np.stack([np.stack([d, between + aside], axis=1), np.stack([d, between - aside], axis=1)], axis=1)
-    return pairs.reshape(-1, 2, 3), np.repeat(order, 2)
+    dirs, bends = _tilted(pairs.reshape(-1, 2, 3), pitch if falls_to == "appliance" else -pitch), np.repeat(order, 2)
+    ends = [np.broadcast_to(way, (len(dirs), 1, 3)) for way in (start_true, end_true)]
+    legs = np.concatenate([ends[0], dirs, ends[1]], axis=1)
+    kept = _turned(legs, np.radians(orders[bends]), give_deg) & _drained(legs, pitch, falls_to)
+    return _Swings.of(legs[kept], orders[bends[kept]])
 
 
-def _tilted(problem: Problem, dirs: FloatArray) -> FloatArray:
+def _tilted(dirs: FloatArray, rise: float) -> FloatArray:
     """Directions (M, 2, 3) with the level ones raised by the pitch."""
     level = np.abs(dirs[:, :, 2]) <= LEVEL
-    raised = np.concatenate([dirs[:, :, :2], np.full((*level.shape, 1), problem.rise)], axis=2)
-    out: FloatArray = np.where(level[:, :, None], raised / math.hypot(1.0, problem.rise), dirs)
+    raised = np.concatenate([dirs[:, :, :2], np.full((*level.shape, 1), rise)], axis=2)
+    out: FloatArray = np.where(level[:, :, None], raised / math.hypot(1.0, rise), dirs)
     return out
 
 
-def _turned(problem: Problem, legs: FloatArray, angles: FloatArray) -> BoolArray:
+def _turned(legs: FloatArray, angles: FloatArray, give_deg: float) -> BoolArray:
     """Where the turns between four directions (M, 4, 3) are within the joint's give of their angles (M, 3)."""
     turns = np.arccos(np.clip(np.einsum("mik,mik->mi", legs[:, :-1], legs[:, 1:]), -1.0, 1.0))
-    out: BoolArray = (np.abs(turns - angles) <= math.radians(problem.give_deg) + _SAME).all(axis=1)
+    out: BoolArray = (np.abs(turns - angles) <= math.radians(give_deg) + _SAME).all(axis=1)
     return out
 
 
-def _drained(problem: Problem, legs: FloatArray) -> BoolArray:
+def _drained(legs: FloatArray, pitch: float, falls_to: str) -> BoolArray:
     """Where the second and third of four directions let water out."""
-    pitch, falls_to = problem.appliance.pitch, problem.appliance.falls_to
     out = drains(legs[:, 1:3].reshape(-1, 3), pitch, falls_to).reshape(-1, 2)
     if falls_to == "terminal":
         up = legs[:, 1:, 2] > 0
         out[up[:, 1:] & ~up[:, :-1]] = False  # a rise after a fall is a low point that holds water
     return np.asarray(out.all(axis=1))
-
-
-def _leads(dirs: FloatArray, way: FloatArray) -> BoolArray:
-    """Whether lengths along four directions (N, 4, 3) make up a way: some three of them do."""
-    legs = [np.ascontiguousarray(dirs[:, i]) for i in range(4)]
-    across = {(i, j): cross(legs[i], legs[j]) for i, j in combinations(range(4), 2)}
-    toward = {pair: normal @ way for pair, normal in across.items()}
-    out = np.zeros(len(dirs), dtype=np.bool_)
-    for i, j, k in combinations(range(4), 3):
-        size = np.einsum("nk,nk->n", legs[i], across[j, k])
-        sign = np.where(np.abs(size) > _SAME, np.sign(size), np.nan)  # no number is not negative
-        out |= (sign * toward[j, k] >= -_HAIR) & (-sign * toward[i, k] >= -_HAIR) & (sign * toward[i, j] >= -_HAIR)
-    return out
 
 
 def _aside(start: FloatArray, way: FloatArray, end: FloatArray) -> FloatArray | None:
