@@ -86,7 +86,7 @@ def test_a_piece_goes_through_its_hole_before_its_fittings_are_joined():
 
 def test_steps_come_in_working_order():
     titles = [step.title.split()[0] for step in steps(samples.roof_route().route, 1 / 48, "us")]
-    assert titles == ["Cut", "Mark", "Dry-fit,", "Through", "Join", "Support,"]
+    assert titles == ["Cut", "Mark", "Turn", "Dry-fit,", "Through", "Join", "Support,"]
 
 
 def test_a_gasketed_system_is_never_cemented():
