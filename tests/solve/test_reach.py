@@ -27,15 +27,21 @@ def turned(direction, angle_deg, roll_deg):
     return math.cos(a) * direction + math.sin(a) * (math.cos(r) * side + math.sin(r) * other)
 
 
+def laid(fittings):
+    """The runs' directions of pipe that begins plumb, its fittings (angle, roll) one after the other [deg]."""
+    dirs = [UP]
+    for angle, roll in fittings:
+        dirs.append(turned(dirs[-1], angle, roll))
+    return dirs
+
+
 FITTINGS = st.lists(st.tuples(st.sampled_from([90.0, 45.0, 22.5]), st.floats(0.0, 360.0)), max_size=5)
 
 
 @settings(max_examples=300, deadline=None)
 @given(FITTINGS, st.data())
 def test_no_pipe_laid_with_rolled_fittings_is_shorter_than_the_bound(fittings, data):
-    dirs = [UP]
-    for angle, roll in fittings:
-        dirs.append(turned(dirs[-1], angle, roll))
+    dirs = laid(fittings)
     k = len(fittings)
     least = np.array(data.draw(st.lists(st.floats(0.0, 0.3), min_size=k + 1, max_size=k + 1)))
     lengths = least + np.array(data.draw(st.lists(st.floats(0.0, 3.0), min_size=k + 1, max_size=k + 1)))
@@ -107,9 +113,7 @@ def test_a_run_that_ends_beside_the_line_it_began_on_has_two_bends_and_none_wher
 @settings(max_examples=200, deadline=None)
 @given(FITTINGS, st.data())
 def test_no_pipe_laid_with_rolled_fittings_has_fewer_bends_than_a_link_between_its_ends_asks_for(fittings, data):
-    dirs = [UP]
-    for angle, roll in fittings:
-        dirs.append(turned(dirs[-1], angle, roll))
+    dirs = laid(fittings)
     lengths = np.array(data.draw(st.lists(st.floats(0.05, 3.0), min_size=len(dirs), max_size=len(dirs))))
     end = Crossing(None, dirs[-1], dirs[-1], centre_m=lengths @ np.array(dirs))  # type: ignore[arg-type]
     link = Link(None, (), end, (0,), np.zeros(3), UP, UP)
