@@ -54,6 +54,7 @@ def test_an_offset_turns_back_and_a_quarter_turn_of_two_45s_turns_on():
 def test_the_first_elbow_has_a_bearing_from_a_plumb_collar_and_up_or_a_side_from_a_level_one():
     up, east = (0, 0, 1), (1, 0, 0)
     assert said(route(up, east))[0] == "Part 2: towards a bearing of 90 degrees, clockwise from north in plan."
+    assert "bearing of 0 degrees" in said(route(up, (-1e-12, 1, 0)))[0]  # a hair west of north
     assert said(route(east, up))[0] == "Part 2: turning up."
     # East to south is a turn to the right: seen along the flow, a quarter clockwise from up.
     assert said(route(east, (0, -1, 0)))[0] == "Part 2: 90 degrees clockwise from turning up."

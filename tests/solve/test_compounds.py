@@ -1,6 +1,7 @@
 """Compound rolls: three bends past what stands in the way, against trigonometry and scipy."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import nnls
 
-from tests.solve.scenes import by_length, problem, two_rooms
+from tests.solve.scenes import EAST, by_length, problem, two_rooms
+from tests.solve.test_rolls import wall_site
 from ventroute.solve.compounds import Compounds
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.links import chains, links
@@ -102,3 +104,20 @@ def test_a_turned_house_has_the_same_compound_rolls_turned():
 def test_a_run_straight_up_has_no_compound_roll():
     p = room((1.0, 1.0, 0.6), (1.0, 1.0))
     assert not len(Compounds.of(p, link_of(p)).dirs)
+
+
+def test_a_run_that_left_a_level_collar_by_a_bend_does_not_come_back_to_level():
+    # A level collar's pipe may go straight on level through a wall; behind a joint every run has its pitch.
+    p = problem(wall_site((1.0, 1.0, 1.2), (1.6, 1.5), faces=EAST), ANGLES)
+    ends = {row.end.true[2]: len(Compounds.of(p, row).dirs) for chain in chains(p)[0] for row in links(p, chain)[:1]}
+    assert ends.pop(0.0) == 0
+    (pitched,) = ends.values()
+    assert pitched > 0
+
+
+def test_pipe_that_drains_to_the_terminal_does_not_rise_behind_a_collar_that_does_not():
+    # A rise after a fall, or after a level collar, is a low point that holds water.
+    p = problem(wall_site((1.0, 1.0, 1.2), (1.6, 1.0), faces=EAST), ANGLES)
+    p = replace(p, appliance=replace(p.appliance, falls_to="terminal"))
+    for chain in chains(p)[0]:
+        assert (Compounds.of(p, links(p, chain)[0]).dirs[:, :, 2] <= 0.0).all()

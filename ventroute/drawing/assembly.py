@@ -101,7 +101,7 @@ def _first_turn(route: Route) -> str:
     """Where the first elbow leads, with nothing before it to turn it against."""
     into, out = (unit(np.subtract(run.end_m, run.start_m)) for run in route.runs[:2])
     if math.hypot(into[0], into[1]) < 0.1:
-        bearing = math.degrees(math.atan2(float(out[0]), float(out[1]))) % 360.0
+        bearing = math.degrees(math.atan2(float(out[0]), float(out[1])))
         return f"towards a bearing of {_half_degrees(bearing)} degrees, clockwise from north in plan"
     up = np.array([0.0, 0.0, 1.0])
     roll = math.degrees(math.atan2(float(into @ np.cross(up, out)), float(up @ out - (up @ into) * (into @ out))))
@@ -129,7 +129,7 @@ def rolls_deg(route: Route) -> list[float]:
 
 
 def _half_degrees(angle: float) -> str:
-    whole, half = divmod(round(2 * angle), 2)
+    whole, half = divmod(round(2 * angle) % 720, 2)
     return f"{whole} 1/2" if half else str(whole)
 
 

@@ -158,11 +158,11 @@ def _turned(legs: FloatArray, angles: FloatArray, give_deg: float) -> BoolArray:
 
 
 def _drained(legs: FloatArray, pitch: float, falls_to: str) -> BoolArray:
-    """Where the second and third of four directions let water out."""
-    out = drains(legs[:, 1:3].reshape(-1, 3), pitch, falls_to).reshape(-1, 2)
+    """Where all of four directions but the first, as a level collar may have it, let water out."""
+    out = drains(legs[:, 1:].reshape(-1, 3), pitch, falls_to).reshape(-1, 3)
     if falls_to == "terminal":
-        up = legs[:, 1:, 2] > 0
-        out[up[:, 1:] & ~up[:, :-1]] = False  # a rise after a fall is a low point that holds water
+        up = legs[:, :, 2] > 0
+        out &= up[:, :-1] | ~up[:, 1:]  # a rise after a fall is a low point that holds water
     return np.asarray(out.all(axis=1))
 
 
