@@ -14,8 +14,7 @@ from ventroute.geometry.polytope import Polytope
 from ventroute.solve.bodies import Pool
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.fittings import Fittings
-from ventroute.solve.laying import table
-from ventroute.solve.links import Link, terminal_kind
+from ventroute.solve.links import Link
 from ventroute.solve.lp import Programs, joined
 from ventroute.solve.strands import End, Laid, Piece, Shape, Strand
 
@@ -146,9 +145,10 @@ class Family:
     def roots(self, which: IntArray) -> Programs:
         """Programs of strands without bodies: ends met, hubs and pipe inside the hulls of their spaces."""
         assert self._programs is not None
-        ends = self.shape.end_rows
-        walls = [table(ends, self.dirs[self.path[which]], self.base[which])]
-        walls += [self._walls(which, self.bends[which], nth) for nth in range(self.shape.bends)]
+        walls = [self.shape.end_rows.over(self.dirs[self.path[which]], self.base[which])]
+        spaces = np.array(self.shape.corner_space, dtype=np.intp)
+        for space in dict.fromkeys(self.shape.corner_space):
+            walls.append(self._walls(which, self.bends[which], space, np.flatnonzero(spaces == space)))
         a, b = (np.concatenate(parts, axis=1) for parts in zip(*walls, strict=True))
         return self._programs.take(which).add(a, b, np.zeros(b.shape, dtype=np.bool_))
 
@@ -164,24 +164,26 @@ class Family:
         at = np.repeat(np.arange(len(which)), [len(row) for row in choices])
         settled = bends[at]
         settled[:, nth] = [bend for row in choices for bend in row]
-        a, b = self._walls(which[at], settled, nth)
+        a, b = self._walls(which[at], settled, self.shape.corner_space[nth], np.array([nth]))
         low = self.shape.least_m(self.fittings, settled)[0] - self.least[which[at]]
         legs = np.broadcast_to(np.eye(low.shape[1])[nth : nth + 2], (len(at), 2, low.shape[1]))
         return at, settled, (np.concatenate([legs, a], axis=1), np.concatenate([low[:, nth : nth + 2], b], axis=1))
 
-    def _walls(self, which: IntArray, bends: IntArray, bend: int) -> tuple[FloatArray, FloatArray]:
-        """Both hubs of a bend inside the hull of their space, as rows (N, faces, k + 1), (N, faces)."""
-        hull, along, rim = self._hull(self.shape.corner_space[bend])
-        before, after, fitting = self.path[which, bend], self.path[which, bend + 1], bends[:, bend]
-        reach, radius = self.fittings.reach[fitting, None], self.fittings.radius[fitting, None]
-        need = np.maximum(
-            radius * rim[before] + np.maximum(0.0, -reach * along[before]),
-            radius * rim[after] + np.maximum(0.0, reach * along[after]),
-        )
-        a = np.zeros((len(which), len(hull.offsets), self.shape.bends + 1))
-        a[:, :, : bend + 1] = -along[self.path[which, : bend + 1]].transpose(0, 2, 1)
-        b = need + self.problem.gap_m - hull.offsets + self.base[which, bend + 1] @ hull.normals.T
-        return a, b
+    def _walls(self, which: IntArray, bends: IntArray, space: int, at: IntArray) -> tuple[FloatArray, FloatArray]:
+        """Both hubs of the bends `at` (B,) inside the hull of their space: rows (N, B * faces, k + 1), (N, B * faces).
+
+        ``bends`` (N, k) are the numbers of all bends.
+        """
+        hull, along, rim = self._hull(space)
+        path, fitting = self.path[which], bends[:, at, None]
+        reach, radius = self.fittings.reach[fitting], self.fittings.radius[fitting]
+        head = along[path]  # (N, k + 1, faces)
+        across, before, after = radius * rim[path[:, [at, at + 1]]].transpose(1, 0, 2, 3), head[:, at], head[:, at + 1]
+        need = np.maximum(across[0] + np.maximum(0.0, -reach * before), across[1] + np.maximum(0.0, reach * after))
+        need += self.problem.gap_m - hull.offsets + self.base[which[:, None], at + 1] @ hull.normals.T
+        behind = np.arange(path.shape[1]) <= at[:, None]
+        a = head.transpose(0, 2, 1)[:, None] * np.where(behind, -1.0, 0.0)[:, None]
+        return a.reshape(len(which), -1, path.shape[1]), need.reshape(len(which), -1)
 
     def _hull(self, space: int) -> tuple[Polytope, FloatArray, FloatArray]:
         """The hull of a space, the directions along its normals, and across them."""
@@ -280,25 +282,9 @@ class Family:
         b = np.stack([low[rows, leg], need[rows, leg]], axis=1)
         return rows, Mendings(a, b, np.tile(np.array([True, False]), (len(rows), 1)))
 
-    @cached_property
-    def _zones(self) -> tuple[FloatArray, FloatArray, BoolArray]:
-        """Forbidden zones for the end: normals (Z, F, 3), offsets (Z, F), and the faces that the end can leave by."""
-        last = self.link.last
-        bodies = []
-        if self.link.end is None and last is not None:
-            zones = self.problem.zones.get(terminal_kind(last), ())
-            bodies = [body for zone in zones for body in zone.cover if not self.shape.outside(body)]
-        most = max((len(body.offsets) for body in bodies), default=0)
-        normals, offsets = np.zeros((len(bodies), most, 3)), np.full((len(bodies), most), 1e9)
-        open_faces = np.zeros((len(bodies), most), dtype=np.bool_)
-        for z, body in enumerate(bodies):
-            normals[z, : len(body.offsets)], offsets[z, : len(body.offsets)] = body.normals, body.offsets
-            open_faces[z, self.shape.reached(body)] = True
-        return normals, offsets, open_faces
-
     def leaving(self, which: IntArray, corners: FloatArray) -> tuple[IntArray, Mendings]:
         """Ends that stand in a forbidden zone, and the faces by which they can leave the one they stand deepest in."""
-        normals, offsets, open_faces = self._zones
+        normals, offsets, open_faces = self.shape.zones
         if not len(normals):
             return _NONE
         margin = (np.einsum("zfk,nk->nzf", normals, corners[:, -1]) - offsets).max(axis=2)

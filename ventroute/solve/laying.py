@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,7 +9,7 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link
 from ventroute.solve.lp import Programs
-from ventroute.solve.strands import Laid, Row, Shape
+from ventroute.solve.strands import Laid, Shape
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -43,11 +41,10 @@ def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, parts: Pa
         assert link.end.centre_m is not None
         leads = conditions.sides(link).leads(path[:plain], link.end.centre_m - base[:plain, -1])
         at = np.concatenate([leads.nonzero()[0], at[plain:]])
-    programs = Programs.of(
-        np.ones(shape.bends + 1),
-        *table(rows, dirs[path.take(at, 0)], base.take(at, 0)),
-        np.array([row.equal for row in rows], dtype=np.bool_),
-    )
+        if not len(at):
+            return None
+    a, b = rows.over(dirs[path.take(at, 0)], base.take(at, 0))
+    programs = Programs.of(np.ones(shape.bends + 1), a, b, rows.equal)
     programs.value += least.sum(axis=1).take(at)
     programs = programs.solved()
     met = np.isfinite(programs.value).nonzero()[0]
@@ -100,17 +97,3 @@ def _swung(conditions: Conditions, link: Link, part: tuple[float, ...]) -> tuple
     path[:, 0], path[:, 1], path[:, 2] = known.at(link.start_true), first, first + 1
     path[:, 3] = known.at(link.end.true) if link.end else -1
     return path, compounds.angles_deg[rows]
-
-
-def table(rows: Sequence[Row], dirs: FloatArray, base: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Rows over the lengths of many strands: (N, k + 1, 3), (N, k + 2, 3) -> (N, m, k + 1), (N, m)."""
-    a = np.zeros((len(dirs), len(rows), dirs.shape[1]))
-    b = np.zeros((len(dirs), len(rows)))
-    for m, row in enumerate(rows):
-        a[:, m, : row.corner] = dirs[:, : row.corner] @ row.g
-        b[:, m] = row.t - base[:, row.corner] @ row.g
-        if row.other:
-            j, h = row.other
-            a[:, m, :j] -= dirs[:, :j] @ h
-            b[:, m] += base[:, j] @ h
-    return a, b

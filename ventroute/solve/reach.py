@@ -65,7 +65,8 @@ class Span:
         np.maximum(off, away[2] - (math.pi / 2 - self.lowest_rad), out=off)
         cosine = np.full((2, len(far) + 1, len(w)), -1.0)  # the last row for legs that are none
         np.cos(np.clip(off, 0.0, math.pi, out=off), out=cosine[:, :-1])
-        most = np.minimum(cosine[0].take(turns.before, 0), cosine[1].take(turns.after, 0))  # greatest w . d of each leg
+        before, after = turns.sides
+        most = np.minimum(cosine[0].take(before, 0), cosine[1].take(after, 0)).take(turns.legs, 0)  # greatest w . d
         top = most.max(axis=1)
         ahead = np.where(w > 0, w * self.low, w * self.high).sum(axis=1)  # least w . D
         open_ = top > 1e-9
@@ -82,7 +83,7 @@ class Span:
         """Unit vectors w, (W, 3)."""
         toward = (self.low + self.high) / 2
         fans = [_LATTICE, toward[None]]
-        for d in (self.start, self.end, _UP):
+        for d in {d.tobytes(): d for d in (self.start, self.end, _UP)}.values():
             across = toward - (toward @ d) * d
             size = float(np.linalg.norm(across))
             if size > 1e-9:
@@ -98,14 +99,15 @@ class Turns:
     """S orders of up to K turns. What lies before a leg, and what after, is looked at once for each set of turns.
 
     ``steps`` (S, K + 2) numbers each turn's angle among ``angles``, with one number more where there is none: first,
-    and after the last. ``before`` and ``after`` (S, K + 1) number the sets on both sides of each leg, -1 where there is
-    no leg; ``whole`` (S,) the set of all. Of each set (P,): how many turns, their sum and the greatest [rad].
+    and after the last. ``sides`` (2, Q) number the sets before and after a leg, -1 where there is no leg, and ``legs``
+    (S, K + 1) the columns of each leg; ``whole`` (S,) the set of all. Of each set (P,): how many turns, their sum and
+    the greatest [rad].
     """
 
     angles: tuple[float, ...]
     steps: IntArray
-    before: IntArray
-    after: IntArray
+    sides: IntArray
+    legs: IntArray
     whole: IntArray
     count: FloatArray
     total: FloatArray
@@ -122,16 +124,17 @@ class Turns:
             return sets.setdefault(tuple(sorted(part)), len(sets))
 
         steps = np.full((len(orders), most + 2), len(angles), dtype=np.intp)
-        before, after = np.full((2, len(orders), most + 1), -1, dtype=np.intp)
+        sides = np.full((2, len(orders), most + 1), -1, dtype=np.intp)
         for s, order in enumerate(orders):
             k = len(order)
             steps[s, 1 : k + 1] = [angles.index(angle) for angle in order]
-            before[s, : k + 1] = [number(order[:i]) for i in range(k + 1)]
-            after[s, : k + 1] = [number(order[i:]) for i in range(k + 1)]
+            sides[0, s, : k + 1] = [number(order[:i]) for i in range(k + 1)]
+            sides[1, s, : k + 1] = [number(order[i:]) for i in range(k + 1)]
         whole = np.array([number(order) for order in orders], dtype=np.intp)
         count, total = np.array([len(part) for part in sets], float), np.array([math.radians(sum(p)) for p in sets])
         greatest = np.array([math.radians(max(part, default=0.0)) for part in sets])
-        return cls(angles, steps, before, after, whole, count, total, greatest)
+        kinds, legs = np.unique(sides.reshape(2, -1), axis=1, return_inverse=True)
+        return cls(angles, steps, kinds, legs.reshape(sides.shape[1:]), whole, count, total, greatest)
 
     def turned(self, give_rad: float) -> tuple[FloatArray, FloatArray]:
         """How far each set may turn a direction, at least and at most, (P,) each [rad]."""

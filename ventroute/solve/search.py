@@ -91,11 +91,12 @@ class Search:
         self.problem, self.link, self.weights, self.conditions = problem, link, weights, conditions
         self.fittings = Fittings.of(problem, weights)
         self.prices: list[float] = self.fittings.price.tolist()
-        self.together: dict[tuple[int, ...], float] = {}  # the prices of bends, summed up
+        self.sums: dict[tuple[int, ...], float] = {}  # the prices of bends, summed up
         self.shapes: dict[tuple[int, ...], _Open] = {}
         self.count = 0
         self.opened = 0
         self.found: list[LinkPath] = []
+        self.caps = [math.inf] * (MOST_BENDS + 1)  # by number of bends: what a way must stay below to be wanted
         self.heap = list(self._multisets())
         heapq.heapify(self.heap)
         cheapest = min(weights.bend.values(), default=math.inf)
@@ -130,27 +131,19 @@ class Search:
         """The heap whose first entry is the first of all, empty where there is none; hopeless entries are dropped."""
         best = self.heap
         for heap in (self.heap, *(opened.heap for opened in self.shapes.values())):
-            while heap and self._hopeless(heap[0][0], heap[0][1]):
+            while heap and heap[0][0] >= self.caps[heap[0][1]]:
                 heapq.heappop(heap)
             if heap and (not best or heap[0] < best[0]):
                 best = heap
         return best
 
-    def _hopeless(self, bound: float, bends: int) -> bool:
-        if bound == math.inf or not self.found:
-            return bound == math.inf
-        return bound > self.found[0].price + _TIE or any(
-            path.bends <= bends and path.price <= bound + _TIE for path in self.found
-        )
-
-    def _push(self, heap: list[_Entry], bound: float, bends: int, what: object) -> None:
-        self.count += 1
-        heapq.heappush(heap, (bound, bends, self.count, what))
-
     def _keep(self, path: LinkPath) -> None:
         """Keep a path; drop those that it beats."""
         others = [p for p in self.found if p.price <= path.price + _TIE and p.bends < path.bends]
         self.found = sorted([*others, path], key=lambda p: (p.price, p.bends))
+        for bends in range(len(self.caps)):
+            no_more = [p.price - _TIE for p in self.found if p.bends <= bends]
+            self.caps[bends] = min([self.found[0].price + _TIE, *no_more])
 
     def _multisets(self) -> Iterator[_Entry]:
         angles = sorted(self.problem.elbows, reverse=True)
@@ -191,47 +184,58 @@ class Search:
         counts = tuple(len(part) for part in parts)
         if counts not in self.shapes:
             self.shapes[counts] = _Open(Tree.of(self.conditions, self.link, self.fittings, counts))
-        heap, bends = self.shapes[counts].heap, sum(counts)
-        for node in self.shapes[counts].tree.strands(parts):
-            self.count += 1
-            heap.append((self._price(node), bends, self.count, node))
-        heapq.heapify(heap)
+        opened, bends = self.shapes[counts], sum(counts)
+        per_m, cap, count = self.weights.per_m, self.caps[bends], self.count
+        for node in opened.tree.strands(parts):
+            if (price := per_m * node.run_m + self._together(node.bends)) < cap:
+                count += 1
+                opened.heap.append((price, bends, count, node))
+        self.count = count
+        heapq.heapify(opened.heap)
 
-    def _price(self, node: Node) -> float:
-        """No way with this strand, and what is asked of it so far, costs less."""
-        bends = node.bends
-        if bends not in self.together:
-            self.together[bends] = sum(self.prices[bend] for bend in bends)
-        return self.weights.per_m * node.run_m + self.together[bends]
+    def _together(self, bends: tuple[int, ...]) -> float:
+        """The price of bends."""
+        if bends not in self.sums:
+            self.sums[bends] = sum(self.prices[bend] for bend in bends)
+        return self.sums[bends]
 
     def _wave(self, opened: _Open) -> int:
         """Open the entries of least bound of a family; returns how many."""
         tree, heap, bends = opened.tree, opened.heap, opened.tree.family.shape.bends
+        per_m, cap = self.weights.per_m, self.caps[bends]
         taken: list[Node] = []
         last = math.inf
         while heap and len(taken) < opened.wave:
             bound, _, _, node = heapq.heappop(heap)
-            if not self._hopeless(bound, bends):
+            if bound >= cap:
+                heap.clear()
+            else:
                 taken.append(node)
                 last = bound
         opened.wave = min(2 * opened.wave, _WAVE[1])
         tree.solve([node for node in taken if not node.solved])
         due: list[Node] = []
+        later: list[tuple[float, Node]] = []
         for node in taken:
-            price = self._price(node)
+            price = per_m * node.run_m + self._together(node.bends)
             if price <= last + _TIE:
                 due.append(node)
-            elif not self._hopeless(price, bends):
-                self._push(heap, price, bends, node)
+            else:
+                later.append((price, node))
         tree.branch([node for node in due if node.below is None])
         for node in due:
-            if node.lengths is not None and not self._hopeless(price := self._price(node), bends):
+            together = self._together(node.bends)
+            if node.lengths is not None and (price := per_m * node.run_m + together) < self.caps[bends]:
                 self._keep(LinkPath(tree.family.strand(node.strand, node.bends), node.lengths, price))
-        for node in due:
             for child in node.below or ():
-                price = self._price(child)
-                if not self._hopeless(price, bends):
-                    self._push(heap, price, bends, child)
+                more = together if child.bends is node.bends else self._together(child.bends)
+                later.append((per_m * child.run_m + more, child))
+        cap, count = self.caps[bends], self.count
+        for price, node in later:
+            if price < cap:
+                count += 1
+                heapq.heappush(heap, (price, bends, count, node))
+        self.count = count
         return len(taken)
 
 

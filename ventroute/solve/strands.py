@@ -15,30 +15,17 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.geometry.polytope import Polytope
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.lp import Programs
 from ventroute.solve.problem import Crossing, Problem, hub_clear_m
+from ventroute.solve.rows import NEVER, Row, Rows
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
 
 _FAR_UP_M = 50.0  # no terminal stands so far above its roof
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Row:
-    """``g . corner[i] >= t``, or ``==``; with `other`, ``g . corner[i] - h . corner[j] >= t``."""
-
-    corner: int
-    g: FloatArray
-    t: float
-    equal: bool = False
-    other: tuple[int, FloatArray] | None = None
-
-
-NEVER = Row(0, np.zeros(3), 1.0)  # no strand meets it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -141,7 +128,7 @@ class Shape:
         return ends
 
     @cached_property
-    def rows(self) -> tuple[Row, ...]:
+    def rows(self) -> Rows:
         """Conditions that hold for every strand of this shape: ends met, cuts inside their areas, reach."""
         out: list[Row] = []
         link, last = self.link, self.bends + 1
@@ -151,18 +138,18 @@ class Shape:
         for crossing, leg in zip(link.cuts, self.cut_leg, strict=True):
             out += self._area_rows(crossing, leg)
         if link.end is None and link.last is not None:
-            out += [*self._reach_rows(link.last), *self._forced_rows(link.last)]
-        return tuple(out)
+            out += [*self._reach_rows(link.last), *self._forced_rows()]
+        return Rows.of(out, self.bends + 1)
 
     @cached_property
-    def end_rows(self) -> tuple[Row, ...]:
+    def end_rows(self) -> Rows:
         """Pipe at the collar, at the mouths and at the terminal keeps inside the hulls of its spaces."""
         out: list[Row] = []
         for piece in self.pieces:
             for end in (piece.start, piece.end):
                 if end.plane is not None or not 1 <= end.corner <= self.bends:
                     out += self._pipe_rows(piece, end)
-        return tuple(out)
+        return Rows.of(out, self.bends + 1)
 
     def _pipe_rows(self, piece: Piece, end: End) -> list[Row]:
         hull = self.problem.building.spaces[self.link.spaces[piece.space]].container
@@ -214,28 +201,36 @@ class Shape:
             out.append(_piece(leg, space, start, end, entered, left))
         return tuple(out)
 
-    def _forced_rows(self, crossing: Crossing) -> list[Row]:
+    def _forced_rows(self) -> list[Row]:
         """Zones that the end can leave by one face only: it must, so the bound may count on it."""
+        normals, offsets, open_faces = self.zones
         out: list[Row] = []
-        for zone in self.problem.zones.get(terminal_kind(crossing), ()):
-            for body in zone.cover:
-                faces = self.reached(body)
-                if self.outside(body):
-                    continue
-                if not faces:
-                    out.append(NEVER)
-                elif len(faces) == 1:
-                    out.append(Row(self.bends + 1, body.normals[faces[0]], float(body.offsets[faces[0]])))
+        for zone, faces in enumerate(open_faces):
+            ways = np.flatnonzero(faces).tolist()
+            if not ways:
+                out.append(NEVER)
+            elif len(ways) == 1:
+                out.append(Row(self.bends + 1, normals[zone, ways[0]], float(offsets[zone, ways[0]])))
         return out
 
-    def reached(self, body: Polytope) -> list[int]:
-        """Faces of a zone's body beyond which the terminal's end can be."""
-        beyond = (body.normals @ self.end_box.T).max(axis=1) >= body.offsets
-        return np.flatnonzero(beyond).tolist()
+    @cached_property
+    def zones(self) -> tuple[FloatArray, FloatArray, BoolArray]:
+        """Forbidden zones that the terminal's end can be in, by their convex parts.
 
-    def outside(self, body: Polytope) -> bool:
-        """Whether every place that the end can have is clear of a body."""
-        return bool(((body.normals @ self.end_box.T).min(axis=1) >= body.offsets).any())
+        Normals (Z, F, 3) and offsets (Z, F) of their faces, and beyond which of them the end can be (Z, F).
+        """
+        last = self.link.last
+        zones = self.problem.zones.get(terminal_kind(last), ()) if self.link.end is None and last is not None else ()
+        bodies = [body for zone in zones for body in zone.cover]
+        if not bodies:
+            return np.zeros((0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0), dtype=np.bool_)
+        most = max(len(body.offsets) for body in bodies)
+        normals, offsets = np.zeros((len(bodies), most, 3)), np.full((len(bodies), most), 1e9)
+        for z, body in enumerate(bodies):
+            normals[z, : len(body.offsets)], offsets[z, : len(body.offsets)] = body.normals, body.offsets
+        reach = normals @ self.end_box.T
+        inside = ~(reach.min(axis=2) >= offsets).any(axis=1)
+        return normals[inside], offsets[inside], (reach.max(axis=2) >= offsets)[inside]
 
     @cached_property
     def end_box(self) -> FloatArray:
