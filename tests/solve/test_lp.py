@@ -26,7 +26,7 @@ def highs(cost, eq, eq_b, ge, ge_b):
 def test_rows_added_one_by_one_reach_the_optimum_that_highs_finds(seed):
     # Oracle: HiGHS through scipy.optimize.linprog.
     cost, eq, eq_b, ge, ge_b = program(seed)
-    lp = Programs.of(cost, eq[None], eq_b[None], np.ones(3, dtype=bool)).solved()
+    lp = Programs.of(cost, 1).add(eq[None], eq_b[None], np.ones((1, 3), dtype=bool)).solved()
     for a, b in zip(ge, ge_b, strict=True):
         if np.isfinite(lp.value[0]):
             bound = lp.first_steps(a[None, None], np.array([[b]]), np.array([[False]]))[0, 0]
@@ -48,7 +48,7 @@ def test_many_programs_at_once_have_the_optima_of_one_at_a_time(seed):
     n, m, count = 4, 5, 6
     a, b = rng.normal(size=(count, m, n)), rng.normal(size=(count, m))
     equal = np.array([True, True, False, False, False])
-    values = Programs.of(np.ones(n), a, b, equal).solved().value
+    values = Programs.of(np.ones(n), count).add(a, b, np.tile(equal, (count, 1))).solved().value
     for value, rows, right in zip(values, a, b, strict=True):
         oracle = highs(np.ones(n), rows[:2], right[:2], rows[2:], right[2:])
         assert np.isfinite(value) == (oracle.status == 0)
@@ -58,7 +58,7 @@ def test_many_programs_at_once_have_the_optima_of_one_at_a_time(seed):
 
 def one(cost, a, b):
     """A program of inequalities."""
-    return Programs.of(np.array(cost), np.array([a]), np.array([b]), np.zeros(len(b), dtype=bool))
+    return Programs.of(np.array(cost), 1).add(np.array([a]), np.array([b]), np.zeros((1, len(b)), dtype=bool))
 
 
 def test_a_row_added_to_a_program_does_not_change_it():

@@ -9,6 +9,7 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link
 from ventroute.solve.lp import Programs
+from ventroute.solve.meeting import meeting
 from ventroute.solve.strands import Laid, Shape
 
 FloatArray = NDArray[np.float64]
@@ -36,23 +37,27 @@ def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, parts: Pa
     dirs = conditions.dirs(link)
     np.cumsum(dirs[path] * least[:, :, None], axis=1, out=base[:, 1:])
     base[:, 1:] += link.start_m
-    at, rows = np.arange(len(path)), shape.rows
+    rows, at = shape.rows, np.arange(len(path))
     if link.end is not None:
         assert link.end.centre_m is not None
-        leads = conditions.sides(link).leads(path[:plain], link.end.centre_m - base[:plain, -1])
-        at = np.concatenate([leads.nonzero()[0], at[plain:]])
+        rest = link.end.centre_m - base[:, -1]
+        at = np.concatenate([conditions.sides(link).leads(path[:plain], rest[:plain]).nonzero()[0], at[plain:]])
+        here, programs = meeting(dirs[path.take(at, 0)], rest.take(at, 0))
+        at = at.take(here)
         if not len(at):
             return None
-    a, b = rows.over(dirs[path.take(at, 0)], base.take(at, 0))
-    programs = Programs.of(np.ones(shape.bends + 1), a, b, rows.equal)
+    else:
+        programs = Programs.of(np.ones(shape.bends + 1), len(at))
     programs.value += least.sum(axis=1).take(at)
-    programs = programs.solved()
-    met = np.isfinite(programs.value).nonzero()[0]
-    if not len(met):
+    if len(rows.t):
+        a, b = rows.over(dirs[path.take(at, 0)], base.take(at, 0))
+        programs = programs.add(a, b, np.zeros(b.shape, dtype=np.bool_)).solved()
+        met = np.isfinite(programs.value).nonzero()[0]
+        at, programs = at.take(met), programs.take(met)
+    if not len(at):
         return None
-    at = at.take(met)
     least, hub, base = (m.take(at, 0) for m in (least, hub, base))
-    return Laid(path.take(at, 0), bends.take(at, 0), least, hub, base, programs.take(met))
+    return Laid(path.take(at, 0), bends.take(at, 0), least, hub, base, programs)
 
 
 def _paths(conditions: Conditions, link: Link, parts: Parts) -> IntArray:

@@ -43,16 +43,14 @@ class Programs:
     nonbasic: IntArray  # (n, N) length of each column, n for a slack
 
     @classmethod
-    def of(cls, cost: FloatArray, a: FloatArray, b: FloatArray, equal: BoolArray) -> Programs:
-        """Programs with rows (N, m, n), (N, m), of which (m,) are equalities; not solved yet."""
-        count, m, n = a.shape
-        tableau = np.empty((1 + m, n + 1, count))
-        tableau[0, :n], tableau[0, n] = cost[:, None], 0.0
-        np.negative(a.transpose(1, 2, 0), out=tableau[1:, :n])
-        np.negative(b.T, out=tableau[1:, n])
-        basic, nonbasic = np.empty((m, count), dtype=np.intp), np.empty((n, count), dtype=np.intp)
-        basic[:], nonbasic[:] = (n + equal)[:, None], np.arange(n)[:, None]
-        return cls(tableau, np.zeros(count), basic, nonbasic)
+    def of(cls, cost: FloatArray, count: int) -> Programs:
+        """Programs without rows, of costs (n,), solved by lengths of zero."""
+        n = len(cost)
+        tableau = np.zeros((1, n + 1, count))
+        tableau[0, :n] = cost[:, None]
+        nonbasic = np.empty((n, count), dtype=np.intp)
+        nonbasic[:] = np.arange(n)[:, None]
+        return cls(tableau, np.zeros(count), np.empty((0, count), dtype=np.intp), nonbasic)
 
     @classmethod
     def stacked(cls, parts: Sequence[Program]) -> Programs:

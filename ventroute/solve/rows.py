@@ -10,17 +10,15 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
-BoolArray = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Row:
-    """``g . corner[i] >= t``, or ``==``; with `other`, ``g . corner[i] - h . corner[j] >= t``."""
+    """``g . corner[i] >= t``; with `other`, ``g . corner[i] - h . corner[j] >= t``."""
 
     corner: int
     g: FloatArray
     t: float
-    equal: bool = False
     other: tuple[int, FloatArray] | None = None
 
 
@@ -34,7 +32,6 @@ class Rows:
     corner: IntArray  # (M,)
     g: FloatArray  # (M, 3)
     t: FloatArray  # (M,)
-    equal: BoolArray  # (M,)
     before: FloatArray  # (M, k + 1) 1 for the legs before the corner
     others: Rows | None  # ``h . corner[j]`` in all of them, where any has one
 
@@ -49,7 +46,6 @@ class Rows:
             corner,
             np.array([row.g for row in rows]).reshape(-1, 3),
             np.array([row.t for row in rows]),
-            np.array([row.equal for row in rows], dtype=np.bool_),
             (np.arange(legs) < corner[:, None]).astype(np.float64),
             others,
         )

@@ -129,12 +129,9 @@ class Shape:
 
     @cached_property
     def rows(self) -> Rows:
-        """Conditions that hold for every strand of this shape: ends met, cuts inside their areas, reach."""
+        """Conditions that hold for every strand of this shape beside a met end: cuts inside their areas, reach."""
         out: list[Row] = []
-        link, last = self.link, self.bends + 1
-        if link.end is not None:
-            assert link.end.centre_m is not None
-            out += [Row(last, e, float(e @ link.end.centre_m), True) for e in np.eye(3)]
+        link = self.link
         for crossing, leg in zip(link.cuts, self.cut_leg, strict=True):
             out += self._area_rows(crossing, leg)
         if link.end is None and link.last is not None:
