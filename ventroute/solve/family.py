@@ -112,7 +112,7 @@ class Family:
         k = self.shape.bends
         self.path = np.zeros((0, k + 1), dtype=np.intp)  # numbers of the directions
         self.bends = np.zeros((0, k), dtype=np.intp)  # numbers of the fittings, those of open patterns among them
-        self.least, self.hub = np.zeros((0, k + 1)), np.zeros((0, k + 1))
+        self.least, self.hub, self.need = np.zeros((0, k + 1)), np.zeros((0, k + 1)), np.zeros((0, k + 1))
         self.base = np.zeros((0, k + 2, 3))  # corners at the least lengths
         self._hulls: dict[int, tuple[Polytope, FloatArray, FloatArray]] = {}
         self._programs: Programs | None = None  # without walls and bodies, solved
@@ -120,11 +120,19 @@ class Family:
     def add(self, laid: Laid) -> range:
         """Add strands; their numbers."""
         first = len(self.path)
-        for name in ("path", "bends", "least", "hub", "base"):
-            new = getattr(laid, name)
+        need = self._needed(laid.bends, laid.hub - laid.least)
+        for name, new in (("path", laid.path), ("bends", laid.bends), ("least", laid.least), ("hub", laid.hub),
+                          ("need", need), ("base", laid.base)):  # fmt: skip
             setattr(self, name, np.concatenate([getattr(self, name), new]) if first else new)
         self._programs = joined([self._programs, laid.programs]) if self._programs else laid.programs
         return range(first, len(self.path))
+
+    def _needed(self, bends: IntArray, hub: FloatArray) -> FloatArray:
+        """Lengths beyond the least (N, k + 1) at which legs hold pipe, 0 beside a bend whose pattern is open."""
+        open_ = self.fittings.open[bends]
+        need = hub.copy()
+        need[:, :-1][open_] = need[:, 1:][open_] = 0.0
+        return need
 
     def strand(self, which: int, bends: tuple[int, ...]) -> Strand:
         """One strand by itself, in settled bends."""
@@ -211,8 +219,8 @@ class Family:
             out.append(Stretches.of(self.conditions.pool(self.link, None), [], bored))
         return tuple(s for s in out if s.spared.size)
 
-    def worst(self, stretches: Stretches, which: IntArray, bends: IntArray, corners: FloatArray) -> Hits:
-        """The body that each strand comes nearest to, or deepest into, where that is too near."""
+    def worst(self, stretches: Stretches, which: IntArray, bends: IntArray, corners: FloatArray) -> Hits | None:
+        """The body that each strand comes nearest to, or deepest into, where that is too near; None where none is."""
         leg, bend = stretches.leg, stretches.bend
         direction = self.path[which][:, leg]
         radius = np.full(direction.shape, self.problem.radius_m)
@@ -224,7 +232,9 @@ class Family:
             reach[:, hubs] = self.fittings.reach[fitting] * stretches.sign[hubs]
         a, b = stretches.start.points(corners), stretches.end.points(corners)
         b = b + reach[:, :, None] * self.dirs[direction]
-        i, g, body = np.nonzero(stretches.pool.bodies.near(a, b, radius) & ~stretches.spared)
+        i, g, body = (stretches.pool.bodies.near(a, b, radius) & ~stretches.spared).nonzero()
+        if not i.size:
+            return None
         n, t, rim = stretches.pool.planes(body, direction[i, g])
         t = t + radius[i, g][:, None] * rim
         ends = np.minimum(np.einsum("pqk,pk->pq", n, a[i, g]), np.einsum("pqk,pk->pq", n, b[i, g]))
@@ -269,13 +279,14 @@ class Family:
 
         Nothing is asked of legs beside a bend whose pattern is open.
         """
-        low, need = np.zeros(x.shape), self.hub[which] - self.least[which]
-        if self.fittings.open.any():
-            low, need = (m - self.least[which] for m in self.shape.least_m(self.fittings, bends))
-            open_ = self.fittings.open[bends]
-            need[:, :-1][open_] = need[:, 1:][open_] = 0.0
-        broken = (need > low + 1e-9) & (x > low + 1e-9) & (x < need - 1e-9)
-        rows = np.flatnonzero(broken.any(axis=1))
+        low, need = np.zeros(x.shape), self.need[which]
+        if (bends != self.bends[which]).any():
+            low, hub = (m - self.least[which] for m in self.shape.least_m(self.fittings, bends))
+            need = self._needed(bends, hub)
+        broken = (x > low + 1e-9) & (x < need - 1e-9)
+        rows = broken.any(axis=1).nonzero()[0]
+        if not rows.size:
+            return _NONE
         leg = np.argmax(broken[rows], axis=1)
         a = np.zeros((len(rows), 2, x.shape[1]))
         a[np.arange(len(rows)), :, leg] = 1.0
@@ -289,6 +300,8 @@ class Family:
             return _NONE
         margin = (np.einsum("zfk,nk->nzf", normals, corners[:, -1]) - offsets).max(axis=2)
         rows = np.flatnonzero(margin.min(axis=1) < -SLACK_M)
+        if not rows.size:
+            return _NONE
         zone = np.argmin(margin[rows], axis=1)
         t = np.where(open_faces[zone], offsets[zone], np.inf)
         corner = np.full(t.shape, self.shape.bends + 1, dtype=np.intp)
@@ -298,10 +311,16 @@ class Family:
         """Legs that are not neighbours keep hub's width and gap apart: which strands break that, and the rows."""
         legs = self.path.shape[1]
         pairs = [(i, j) for i in range(legs) for j in range(i + 3, legs)]
-        if not pairs or not len(which):
+        if not pairs:
             return _NONE
         i, j = np.array(pairs, dtype=np.intp).T
         apart = self.problem.kit.hub_od_m + self.problem.gap_m
+        low, high = np.minimum(corners[:, :-1], corners[:, 1:]), np.maximum(corners[:, :-1], corners[:, 1:])
+        between = np.maximum(low[:, j] - high[:, i], low[:, i] - high[:, j]).max(axis=2)
+        beside = (between < apart - SLACK_M).any(axis=1).nonzero()[0]
+        if not beside.size:
+            return _NONE
+        which, corners = which[beside], corners[beside]
         dirs = self.dirs[self.path[which]]
         p, q = dirs[:, i], dirs[:, j]
         normals, skew = _between(p, q)
@@ -314,7 +333,7 @@ class Family:
         rows = np.flatnonzero(close.any(axis=1))
         at = rows, close[rows].argmax(axis=1)
         t = np.where(skew[at], apart, np.inf)
-        return rows, self._mendings(which[rows], near[at], normals[at], t, far[at])
+        return beside[rows], self._mendings(which[rows], near[at], normals[at], t, far[at])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,8 +1,8 @@
 """The least lengths of given directions that lead a given way, of many sequences at once.
 
-The least sum of lengths L >= 0 with ``sum L_i d_i = way`` has a basis of three directions at most. Those are few, so all
-of them are tried together: the first whose lengths are not negative and whose dual vector y has ``y . d_i <= 1`` for every
-direction is the best [1]_. It leaves the tableau that the dual simplex method goes on from when rows are added.
+The least sum of lengths L >= 0 with ``sum L_i d_i = way`` has a basis of three directions at most. Those are few, so
+all of them are tried together: the first whose lengths are not negative and whose dual vector y has ``y . d_i <= 1``
+for every direction is the best [1]_. It leaves the tableau that the dual simplex method goes on from with more rows.
 
 References
 ----------
@@ -28,7 +28,7 @@ _SIGNS = np.array([1.0, -1.0, 1.0])
 
 def meeting(dirs: FloatArray, way: FloatArray) -> tuple[IntArray, Programs]:
     """Which of N sequences of directions (N, n, 3) can lead their way (N, 3), and their solved programs."""
-    count, n = dirs.shape[:2]
+    n = dirs.shape[1]
     if n < 3:
         return _pivoted(dirs, way)
     bases, pairs, sides = _choices(n)

@@ -121,6 +121,8 @@ class Tree:
         found: list[tuple[Stretches, Hits]] = []
         for stretches in family.stretches:
             hits = family.worst(stretches, which[rows], bends[rows], corners[rows])
+            if hits is None:
+                continue
             found.append((stretches, hits))
             np.maximum.at(deepest, rows[hits.strand], hits.depth)
         taken = np.zeros(len(which), dtype=np.bool_)
