@@ -77,6 +77,7 @@ class Stretches:
     end: Ends
     leg: IntArray  # (G,) whose direction it has
     sign: FloatArray  # (G,) -1 for a hub that looks back along its leg
+    hubs: int  # how many of them are hubs: the first
     bend: IntArray  # (G,) whose hub it is, -1 for pipe
     spared: BoolArray  # (G, bodies) pipe goes through there
 
@@ -96,6 +97,7 @@ class Stretches:
             Ends.of(end),
             np.array([h[1] for h in hubs] + [p.leg for p in pieces], dtype=np.intp),
             np.array([h[2] for h in hubs] + [1.0] * len(pieces)),
+            len(hubs),
             np.array([h[0] for h in hubs] + [-1] * len(pieces), dtype=np.intp),
             spared,
         )
@@ -221,15 +223,12 @@ class Family:
 
     def worst(self, stretches: Stretches, which: IntArray, bends: IntArray, corners: FloatArray) -> Hits | None:
         """The body that each strand comes nearest to, or deepest into, where that is too near; None where none is."""
-        leg, bend = stretches.leg, stretches.bend
-        direction = self.path[which][:, leg]
+        direction, hubs = self.path[which[:, None], stretches.leg], stretches.hubs
         radius = np.full(direction.shape, self.problem.radius_m)
         reach = np.zeros(direction.shape)
-        hubs = np.flatnonzero(bend >= 0)
-        if len(hubs):
-            fitting = bends[:, bend[hubs]]
-            radius[:, hubs] = self.fittings.radius[fitting]
-            reach[:, hubs] = self.fittings.reach[fitting] * stretches.sign[hubs]
+        fitting = bends[:, stretches.bend[:hubs]]
+        radius[:, :hubs] = self.fittings.radius[fitting]
+        reach[:, :hubs] = self.fittings.reach[fitting] * stretches.sign[:hubs]
         a, b = stretches.start.points(corners), stretches.end.points(corners)
         b = b + reach[:, :, None] * self.dirs[direction]
         i, g, body = (stretches.pool.bodies.near(a, b, radius) & ~stretches.spared).nonzero()
@@ -284,7 +283,7 @@ class Family:
             low, hub = (m - self.least[which] for m in self.shape.least_m(self.fittings, bends))
             need = self._needed(bends, hub)
         broken = (x > low + 1e-9) & (x < need - 1e-9)
-        rows = broken.any(axis=1).nonzero()[0]
+        rows = np.flatnonzero(broken.any(axis=1))
         if not rows.size:
             return _NONE
         leg = np.argmax(broken[rows], axis=1)
