@@ -1,13 +1,14 @@
 """The solver beside lattice searches, in one run on one scene. Run by hand: python tests/bench/bench_solve.py
 
-The scene is invented: three rooms one above the other and an attic, twelve boxes, a hole in each ceiling, an end above the
-roof. First the problem that a lattice can state (see tests/solve/lattice.py); building the lattice counts for those that
-search one. Then the problem that it cannot: 45s, 22 1/2s, rolled offsets, pitch, take-offs, hubs, clearances. Last the
-lattice's problem again in the same rooms with other boxes, more and more of them, beside scipy's Dijkstra.
+The scenes are invented: three rooms one above the other and an attic, twelve boxes set by hand or at random, a hole in each
+ceiling, an end above the roof. First the problem that a lattice can state (see tests/solve/lattice.py); building the
+lattice counts for those that search one, and all searches of a scene take turns. Then the problem that it cannot state:
+45s, 22 1/2s, rolled offsets, pitch, take-offs, hubs, clearances. Last the lattice's problem with more boxes.
 """
 
 from __future__ import annotations
 
+import gc
 import resource
 import sys
 import time
@@ -29,6 +30,7 @@ from tests.solve.lattice import (
     scipy_dijkstra,
 )
 from tests.solve.scenes import FT, IN, by_length, kit, limit
+from ventroute.cli.main import NEW_OBJECTS
 from ventroute.layout.building import build
 from ventroute.solve.problem import Problem
 from ventroute.solve.solver import Outcome, solve
@@ -47,7 +49,8 @@ SCENE = Scene(
     (30.0, 20.0, 30.0),
 )  # fmt: skip
 
-PER_ROOM = (3, 4, 6, 8)  # boxes
+SEEDS = range(1, 6)  # of scenes with twelve boxes at random
+PER_ROOM = (4, 6, 8)  # more boxes
 
 
 def furnished(per_room: int, seed: int) -> Scene:
@@ -71,49 +74,62 @@ def full_problem() -> Problem:
     return Problem(build(site), kit(), row, site.appliance, site.want, {})
 
 
-def timed(run: Callable[[], object], times: int) -> tuple[object, float, float]:
-    """What a call gives, its first time and its least [s]."""
-    took = []
-    for _ in range(times):
-        began = time.perf_counter()
-        value = run()
-        took.append(time.perf_counter() - began)
-    return value, took[0], min(took)
+def least_s(*runs: tuple[Callable[[], object], int], rounds: int) -> tuple[list[float], list[object]]:
+    """The least time that each of some calls takes [s], and what it gives; they take turns, each so many times a turn."""
+    took, values = [float("inf")] * len(runs), [None] * len(runs)
+    for _ in range(rounds):
+        for i, (run, times) in enumerate(runs):
+            for _ in range(times):
+                began = time.perf_counter()
+                values[i] = run()
+                took[i] = min(took[i], time.perf_counter() - began)
+    return took, values
+
+
+def compared(scene: Scene, rounds: int, *slow: Callable[[Lattice], float]) -> tuple[list[float], list[float]]:
+    """Times [s] and optima [ft] of this solver, scipy's Dijkstra and other searches of one scene."""
+    problem = axis_problem(scene)
+    took, values = least_s(
+        (lambda: axis_price_in(problem), 6), (lambda: scipy_dijkstra(Lattice(scene)), 2), rounds=rounds
+    )
+    for search in slow:
+        (seconds,), (value,) = least_s((lambda search=search: search(Lattice(scene)), 1), rounds=1)
+        took.append(seconds)
+        values.append(value)
+    return took, [value * IN / FT for value in values]
 
 
 def main() -> None:
-    """Print the table."""
-    axes, everything = axis_problem(SCENE), full_problem()
-    axis, axis_first, axis_s = timed(lambda: axis_price_in(axes), 15)
-    rows = [("this solver, axis moves", axis, axis_s)]
-    for name, search, times in (
-        ("heapq A*, implicit lattice", heap_astar, 1),
-        ("scipy Dijkstra, build and search", scipy_dijkstra, 5),
-        ("networkx A*, build and search", networkx_astar, 1),
-    ):
-        value, _, seconds = timed(lambda search=search: search(Lattice(SCENE)), times)
-        rows.append((name, value, seconds))
-    outcome, full_first, full_s = timed(lambda: solve(everything, by_length(everything)), 5)
-    assert isinstance(outcome, Outcome)
-    rows.append(("this solver, everything", outcome.ways[0].price / IN, full_s))
-    print(
-        f"{Lattice(SCENE).states} states; first call axis {1e3 * axis_first:.0f}, everything {1e3 * full_first:.0f} ms"
+    """Print the tables."""
+    gc.set_threshold(NEW_OBJECTS)  # as every command does
+    axis_price_in(axis_problem(SCENE))
+    scenes = {"by hand": SCENE} | {f"at random, {seed}": furnished(3, seed) for seed in SEEDS}
+    print(f"{'twelve boxes':14}{'states':>8}{'optimum':>12}{'ours':>10}{'scipy':>8}{'heapq':>8}{'networkx':>10}")
+    ratios = []
+    for name, scene in scenes.items():
+        took, feet = compared(scene, 5, heap_astar, networkx_astar)
+        assert max(feet) - min(feet) < 1e-4
+        ratios.append([seconds / took[0] for seconds in took[1:]])
+        told = f"{name:14}{Lattice(scene).states:8}{feet[0]:9.3f} ft{1e3 * took[0]:7.1f} ms"
+        print(told + "".join(f"{ratio:{width}.1f}" for ratio, width in zip(ratios[-1], (8, 8, 10), strict=True)))
+    middle = np.median(ratios[1:], axis=0)
+    print(f"{'median of those at random':54}{middle[0]:8.1f}{middle[1]:8.1f}{middle[2]:10.1f}")
+    everything = full_problem()
+    (full_s, lattice_s), (outcome, feet) = least_s(
+        (lambda: solve(everything, by_length(everything)), 5), (lambda: scipy_dijkstra(Lattice(SCENE)), 1), rounds=2
     )
-    print(f"{'method':36}{'equivalent':>12}{'time':>12}{'ratio':>9}")
-    for name, value, seconds in rows:
-        print(f"{name:36}{value * IN / FT:9.3f} ft{seconds * 1e3:9.1f} ms{seconds / axis_s:9.1f}")
-    below = 100 * (1 - outcome.ways[0].price / IN / rows[1][1])
+    assert isinstance(outcome, Outcome)
+    below = 100 * (1 - outcome.ways[0].price / IN / feet)
     least, rolled = outcome.least["roof"] / FT, outcome.rolled["roof"] / FT
-    print(f"everything: {below:.1f} % below the lattice; least in steps {least:.3f} ft, at any roll {rolled:.3f} ft")
+    print(f"everything, boxes by hand: {outcome.ways[0].price / FT:.3f} ft, {below:.1f} % below the lattice, in")
+    print(
+        f"{1e3 * full_s:.0f} ms (scipy {1e3 * lattice_s:.0f}); least in steps {least:.3f} ft, at any roll {rolled:.3f} ft"
+    )
     for per_room in PER_ROOM:
         scene = furnished(per_room, 1)
-        problem = axis_problem(scene)
-        here, _, own_s = timed(lambda problem=problem: axis_price_in(problem), 5)
-        there, _, scipy_s = timed(lambda scene=scene: scipy_dijkstra(Lattice(scene)), 2)
-        told = (
-            f"{4 * per_room} boxes, {Lattice(scene).states} states: {here * IN / FT:.3f} and {there * IN / FT:.3f} ft"
-        )
-        print(f"{told}, {1e3 * own_s:.1f} and {1e3 * scipy_s:.1f} ms, ratio {scipy_s / own_s:.1f}")
+        took, feet = compared(scene, 2)
+        told = f"{4 * per_room} boxes, {Lattice(scene).states} states: {feet[0]:.3f} and {feet[1]:.3f} ft"
+        print(f"{told}, {1e3 * took[0]:.1f} and {1e3 * took[1]:.1f} ms, ratio {took[1] / took[0]:.1f}")
     print(f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import heapq
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import product
 
 import numpy as np
 
@@ -149,22 +148,37 @@ class Lattice:
         whole[tuple(slice(0, n) for n in free.shape)] = free
         return whole
 
-    def steps(self, node):
-        """Neighbours of a node with their price [in]."""
-        *cell, way = node
-        for d in range(6):
-            axis, sign = d // 2, 1 - 2 * (d % 2)
-            at = list(cell)
-            at[axis] += sign
-            if not 0 <= at[axis] < self.shape[axis] or (d ^ 1) == way:
-                continue
-            if self.open[axis][tuple(cell) if sign > 0 else tuple(at)]:
-                length = abs(float(self.axes[axis][at[axis]] - self.axes[axis][cell[axis]]))
-                yield (*at, d), length + (TURN_IN if d != way else 0.0)
+    @cached_property
+    def far(self) -> np.ndarray:
+        """Least distance to the end along the axes [in], of every place."""
+        axes = [np.abs(axis - axis[at]) for axis, at in zip(self.axes, self.end, strict=False)]
+        return (axes[0][:, None, None] + axes[1][:, None] + axes[2]).ravel()
 
-    def far(self, node) -> float:
-        """Least distance to the end along the axes [in]."""
-        return sum(abs(float(self.axes[k][node[k]] - self.axes[k][self.end[k]])) for k in range(3))
+    @property
+    def ends(self) -> tuple[int, int]:
+        """Numbers of the first node and the last."""
+        first, last = (np.ravel_multi_index(node, (*self.shape, 6)) for node in (self.start, self.end))
+        return int(first), int(last)
+
+    def arcs(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Every arc: numbers of its nodes, and its price [in]."""
+        index = np.arange(np.prod(self.shape)).reshape(self.shape)
+        rows, cols, data = [], [], []
+        for axis in range(3):
+            low = tuple(slice(None, -1) if k == axis else slice(None) for k in range(3))
+            high = tuple(slice(1, None) if k == axis else slice(None) for k in range(3))
+            free = self.open[axis][low]
+            shape = [1, 1, 1]
+            shape[axis] = -1
+            length = np.broadcast_to(np.diff(self.axes[axis]).reshape(shape), free.shape)[free]
+            a, b = index[low][free], index[high][free]
+            for d, (p, q) in ((2 * axis, (a, b)), (2 * axis + 1, (b, a))):
+                for way in range(6):
+                    if way != d ^ 1:
+                        rows.append(p * 6 + way)
+                        cols.append(q * 6 + d)
+                        data.append(length + (TURN_IN if way != d else 0.0))
+        return np.concatenate(rows), np.concatenate(cols), np.concatenate(data)
 
 
 def networkx_astar(lattice: Lattice) -> float:
@@ -172,9 +186,9 @@ def networkx_astar(lattice: Lattice) -> float:
     import networkx as nx
 
     graph = nx.DiGraph()
-    for node in product(*(range(n) for n in (*lattice.shape, 6))):
-        graph.add_weighted_edges_from((node, to, cost) for to, cost in lattice.steps(node))
-    return nx.astar_path_length(graph, lattice.start, lattice.end, lambda node, _: lattice.far(node), "weight")
+    graph.add_weighted_edges_from(zip(*(part.tolist() for part in lattice.arcs()), strict=True))
+    far = np.repeat(lattice.far, 6).tolist()
+    return nx.astar_path_length(graph, *lattice.ends, lambda node, _: far[node], "weight")
 
 
 def scipy_dijkstra(lattice: Lattice) -> float:
@@ -182,39 +196,37 @@ def scipy_dijkstra(lattice: Lattice) -> float:
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import dijkstra
 
-    index = np.arange(np.prod(lattice.shape)).reshape(lattice.shape)
-    rows, cols, data = [], [], []
-    for axis in range(3):
-        low = tuple(slice(None, -1) if k == axis else slice(None) for k in range(3))
-        high = tuple(slice(1, None) if k == axis else slice(None) for k in range(3))
-        free = lattice.open[axis][low]
-        shape = [1, 1, 1]
-        shape[axis] = -1
-        length = np.broadcast_to(np.diff(lattice.axes[axis]).reshape(shape), free.shape)[free]
-        a, b = index[low][free], index[high][free]
-        for d, (p, q) in ((2 * axis, (a, b)), (2 * axis + 1, (b, a))):
-            for way in range(6):
-                if way != d ^ 1:
-                    rows.append(p * 6 + way)
-                    cols.append(q * 6 + d)
-                    data.append(length + (TURN_IN if way != d else 0.0))
-    n = index.size * 6
-    graph = coo_matrix((np.concatenate(data), (np.concatenate(rows), np.concatenate(cols))), shape=(n, n)).tocsr()
-    start, end = (index[node[:3]] * 6 + node[3] for node in (lattice.start, lattice.end))
+    rows, cols, data = lattice.arcs()
+    graph = coo_matrix((data, (rows, cols)), shape=(lattice.states, lattice.states)).tocsr()
+    start, end = lattice.ends
     return float(dijkstra(graph, indices=start)[end])
 
 
 def heap_astar(lattice: Lattice) -> float:
     """A* with the standard library's heap on the implicit graph [in]."""
-    best = {lattice.start: 0.0}
-    heap = [(0.0, lattice.start)]
+    strides = [lattice.shape[1] * lattice.shape[2], lattice.shape[2], 1]
+    moves = []  # of each way: by how much the number of the place grows, and the length from every place, 0 where shut
+    for axis, stride in enumerate(strides):
+        shape = [1, 1, 1]
+        shape[axis] = -1
+        length = lattice.open[axis] * np.append(np.diff(lattice.axes[axis]), 0.0).reshape(shape)
+        moves += [(stride, length.ravel().tolist()), (-stride, np.roll(length, 1, axis).ravel().tolist())]
+    onward = [[(d, *moves[d], TURN_IN if d != way else 0.0) for d in range(6) if d ^ 1 != way] for way in range(6)]
+    far, (start, end) = lattice.far.tolist(), lattice.ends
+    best = [np.inf] * lattice.states
+    best[start] = 0.0
+    heap = [(far[start // 6], 0.0, start)]
     while heap:
-        _, node = heapq.heappop(heap)
-        if node == lattice.end:
-            return best[node]
-        for to, cost in lattice.steps(node):
-            price = best[node] + cost
-            if price < best.get(to, np.inf):
-                best[to] = price
-                heapq.heappush(heap, (price + lattice.far(to), to))
+        _, price, node = heapq.heappop(heap)
+        if node == end:
+            return price
+        if price > best[node]:
+            continue
+        place, way = divmod(node, 6)
+        for d, step, lengths, turn in onward[way]:
+            if lengths[place]:
+                to, more = (place + step) * 6 + d, price + lengths[place] + turn
+                if more < best[to]:
+                    best[to] = more
+                    heapq.heappush(heap, (more + far[place + step], more, to))
     return np.inf

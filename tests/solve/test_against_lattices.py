@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tests.solve.lattice import Lattice, Scene, axis_price_in, axis_problem, networkx_astar, scipy_dijkstra
+from tests.solve.lattice import Lattice, Scene, axis_price_in, axis_problem, heap_astar, networkx_astar, scipy_dijkstra
 
 SIZE = (120.0, 100.0, 90.0)
 
@@ -27,9 +27,10 @@ def random_scene(seed: int) -> Scene:
 
 @pytest.mark.parametrize("seed", range(12))
 def test_the_solver_finds_what_dijkstra_and_a_star_find_on_the_lattice(seed):
-    # Oracles: scipy.sparse.csgraph.dijkstra and networkx.astar_path_length, each on its own build of the lattice.
+    # Oracles: scipy.sparse.csgraph.dijkstra and networkx.astar_path_length on the arcs of the lattice; an A* without them.
     scene = random_scene(seed)
     lattice = Lattice(scene)
     ours = axis_price_in(axis_problem(scene))
     assert ours == pytest.approx(scipy_dijkstra(lattice), abs=1e-4)
     assert ours == pytest.approx(networkx_astar(lattice), abs=1e-4)
+    assert ours == pytest.approx(heap_astar(lattice), abs=1e-4)
