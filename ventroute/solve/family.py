@@ -86,11 +86,11 @@ class Stretches:
         """Hubs as (bend, leg, sign), and pieces."""
         start = [End(bend + 1) for bend, _, _ in hubs] + [p.start for p in pieces]
         end = [End(bend + 1) for bend, _, _ in hubs] + [p.end for p in pieces]
-        solid = pool.bodies.solid
+        solid = pool.bodies.solid.tolist()
         spared = np.zeros((len(start), len(solid)), dtype=np.bool_)
         for g, piece in enumerate(pieces, len(hubs)):
             if piece.solids:
-                spared[g] = np.isin(solid, sorted(piece.solids))
+                spared[g] = [number in piece.solids for number in solid]
         return cls(
             pool,
             Ends.of(start),

@@ -8,9 +8,9 @@ with the same number of bends in each space share; `Strand` adds the directions.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
-from itertools import product
+from itertools import accumulate, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,13 +44,12 @@ class End:
         k = float(n @ self.along) / float(normal @ self.along)
         return Row(self.corner, n - k * normal, t - k * offset)
 
-    def points(self, corners: FloatArray) -> FloatArray:
-        """Where it is, (N, 3), given the corners (N, k + 2, 3)."""
-        at: FloatArray = corners[:, self.corner]
+    def place(self, corner: FloatArray) -> FloatArray:
+        """Where it is, (3,), given its corner (3,)."""
         if self.plane is None or self.along is None:
-            return at
+            return corner
         normal, offset = self.plane
-        return at + ((offset - at @ normal) / float(normal @ self.along))[:, None] * self.along
+        return corner + float((offset - corner @ normal) / (normal @ self.along)) * self.along
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +83,7 @@ class Shape:
     @cached_property
     def cut_leg(self) -> tuple[int, ...]:
         """Leg on which each cut lies."""
-        return tuple(int(n) for n in np.cumsum(self.counts)[:-1])
+        return tuple(accumulate(self.counts[:-1]))
 
     @cached_property
     def corner_space(self) -> tuple[int, ...]:
@@ -115,8 +114,7 @@ class Shape:
                 bend = bends[:, -1 if before else 0]
                 need = clear(fittings.reach[bend], fittings.radius[bend], p.gap_m)
                 hub[:, leg] = np.maximum(hub[:, leg], need)
-        for leg in {*self.cut_leg, *((0,) if link.start else ()), k}:
-            street[:, leg] = hub[:, leg]
+        street[:, [*self.cut_leg, 0 if link.start else k, k]] = np.inf
         return np.minimum(street, hub), hub
 
     def _fixed_ends(self) -> list[tuple[Crossing, int, bool]]:
@@ -165,8 +163,7 @@ class Shape:
         through = self.link.start_m if end.corner == 0 else None
         if self.link.end is not None and end.plane is not None and end.corner == self.bends:
             through = self.link.end.centre_m  # the last leg's axis stands still
-        at: FloatArray | None = None if through is None else replace(end, corner=0).points(through[None, None])[0]
-        return at
+        return None if through is None else end.place(through)
 
     def fixed(self, leg: int) -> FloatArray:
         """The direction of a leg at the start, in a cut or at the end, which is the same for every strand."""
