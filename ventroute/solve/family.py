@@ -119,15 +119,15 @@ class Family:
         self._hulls: dict[int, tuple[Polytope, FloatArray, FloatArray]] = {}
         self._programs: Programs | None = None  # without walls and bodies, solved
 
-    def add(self, laid: Laid) -> range:
-        """Add strands; their numbers."""
+    def add(self, laid: Laid) -> int:
+        """Add strands; the number of the first."""
         first = len(self.path)
         need = self._needed(laid.bends, laid.hub - laid.least)
         for name, new in (("path", laid.path), ("bends", laid.bends), ("least", laid.least), ("hub", laid.hub),
                           ("need", need), ("base", laid.base)):  # fmt: skip
             setattr(self, name, np.concatenate([getattr(self, name), new]) if first else new)
         self._programs = joined([self._programs, laid.programs]) if self._programs else laid.programs
-        return range(first, len(self.path))
+        return first
 
     def _needed(self, bends: IntArray, hub: FloatArray) -> FloatArray:
         """Lengths beyond the least (N, k + 1) at which legs hold pipe, 0 beside a bend whose pattern is open."""

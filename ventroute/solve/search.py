@@ -33,7 +33,7 @@ from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.reach import every
 from ventroute.solve.strands import Strand
-from ventroute.solve.tree import Node, Tree
+from ventroute.solve.tree import Node, Strands, Tree
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -82,6 +82,27 @@ class _Open:
     tree: Tree
     heap: list[_Entry] = field(default_factory=list)
     wave: int = _WAVE[0]
+
+
+@dataclass(slots=True)
+class _Queue:
+    """The strands of a multiset, cheapest first, of which only the next stands on a heap."""
+
+    strands: Strands
+    order: list[int]
+    prices: list[float]
+    count: int  # of the first strand
+    at: int = 0
+
+    @property
+    def entry(self) -> _Entry:
+        """What stands on the heap."""
+        return self.prices[self.at], self.strands.bends.shape[1], self.count + self.order[self.at], self
+
+    def taken(self) -> Node:
+        """The strand that comes next; the one after it is next then."""
+        self.at += 1
+        return self.strands.node(self.order[self.at - 1])
 
 
 class Search:
@@ -185,13 +206,14 @@ class Search:
         if counts not in self.shapes:
             self.shapes[counts] = _Open(Tree.of(self.conditions, self.link, self.fittings, counts))
         opened, bends = self.shapes[counts], sum(counts)
-        per_m, cap, count = self.weights.per_m, self.caps[bends], self.count
-        for node in opened.tree.strands(parts):
-            if (price := per_m * node.run_m + self._together(node.bends)) < cap:
-                count += 1
-                opened.heap.append((price, bends, count, node))
-        self.count = count
-        heapq.heapify(opened.heap)
+        strands = opened.tree.strands(parts)
+        prices = self.weights.per_m * strands.run_m + self.fittings.price[strands.bends].sum(axis=1)
+        order = np.argsort(prices, kind="stable")
+        order = order[: np.searchsorted(prices[order], self.caps[bends])]
+        if len(order):
+            queue = _Queue(strands, order.tolist(), prices[order].tolist(), self.count + 1)
+            heapq.heappush(opened.heap, queue.entry)
+        self.count += len(prices)
 
     def _together(self, bends: tuple[int, ...]) -> float:
         """The price of bends."""
@@ -206,12 +228,17 @@ class Search:
         taken: list[Node] = []
         last = math.inf
         while heap and len(taken) < opened.wave:
-            bound, _, _, node = heapq.heappop(heap)
+            bound, _, _, what = heapq.heappop(heap)
             if bound >= cap:
                 heap.clear()
+                break
+            if isinstance(what, _Queue):
+                taken.append(what.taken())
+                if what.at < len(what.order):
+                    heapq.heappush(heap, what.entry)
             else:
-                taken.append(node)
-                last = bound
+                taken.append(what)
+            last = bound
         opened.wave = min(2 * opened.wave, _WAVE[1])
         tree.solve([node for node in taken if not node.solved])
         due: list[Node] = []

@@ -7,7 +7,7 @@ breaks; a price only says in which order strands are opened. The searches of a l
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,6 +46,22 @@ class Node:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Strands:
+    """The strands of one multiset: N bends (N, k) and runs (N,), and the nodes of those that were asked for."""
+
+    first: int  # number of the first in its family
+    bends: IntArray
+    run_m: FloatArray
+    _nodes: dict[int, Node] = field(default_factory=dict)
+
+    def node(self, i: int) -> Node:
+        """One of them."""
+        if i not in self._nodes:
+            self._nodes[i] = Node(self.first + i, tuple(self.bends[i].tolist()), float(self.run_m[i]))
+        return self._nodes[i]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Asked:
     """Rows beyond those of solved programs: (M, n), (M,), (M,)."""
 
@@ -60,7 +76,7 @@ class Tree:
     def __init__(self, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> None:
         self.conditions = conditions
         self.family = Family(conditions, link, fittings, counts)
-        self._laid: dict[Parts, list[Node]] = {}
+        self._laid: dict[Parts, Strands] = {}
 
     @classmethod
     def of(cls, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> Tree:
@@ -70,14 +86,14 @@ class Tree:
             conditions.trees[key] = cls(conditions, link, fittings, counts)
         return conditions.trees[key]
 
-    def strands(self, parts: Parts) -> list[Node]:
+    def strands(self, parts: Parts) -> Strands:
         """The strands of a multiset of bends."""
         if parts not in self._laid:
             laid = laid_out(self.conditions, self.family.shape, self.family.fittings, parts)
-            self._laid[parts] = []
-            if laid is not None:
-                rows = zip(self.family.add(laid), laid.bends.tolist(), laid.programs.value.tolist(), strict=True)
-                self._laid[parts] = [Node(i, tuple(bends), run_m) for i, bends, run_m in rows]
+            if laid is None:
+                self._laid[parts] = Strands(0, np.zeros((0, self.family.shape.bends), dtype=np.intp), np.zeros(0))
+            else:
+                self._laid[parts] = Strands(self.family.add(laid), laid.bends, laid.programs.value)
         return self._laid[parts]
 
     def solve(self, nodes: Sequence[Node]) -> None:
