@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link
-from ventroute.solve.lp import Programs
+from ventroute.solve.lp import EPS, Programs
 from ventroute.solve.meeting import meeting
 from ventroute.solve.strands import Laid, Shape
 
@@ -51,7 +51,9 @@ def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, parts: Pa
     programs.value += least.sum(axis=1).take(at)
     if len(rows.t):
         a, b = rows.over(dirs[path.take(at, 0)], base.take(at, 0))
-        programs = programs.add(a, b, np.zeros(b.shape, dtype=np.bool_)).solved()
+        led = (~((a.max(axis=2) <= EPS) & (b > EPS)).any(axis=1)).nonzero()[0]  # in no row is every leg in vain
+        at, a, b = at.take(led), a.take(led, 0), b.take(led, 0)
+        programs = programs.take(led).add(a, b, np.zeros(b.shape, dtype=np.bool_)).solved()
         met = np.isfinite(programs.value).nonzero()[0]
         at, programs = at.take(met), programs.take(met)
     if not len(at):
