@@ -22,8 +22,8 @@ From site to proof
    is tried in each. A multiset becomes *strands*, sequences of directions with open lengths. Every condition on a
    corner is a linear row over the lengths. What cannot meet its ends is thrown out by the lemma of Farkas, thousands
    at a time.
-5. `lp`: the least lengths of a strand are a small linear program, solved by the dual simplex in batches; a further
-   row costs a pivot or two.
+5. `meeting`, `lp`: the least lengths of a strand are a small linear program. Between two fixed places all its bases are
+   tried together; walls and what follows are rows more, for the dual simplex in batches, a pivot or two each.
 6. `bodies`, `family`: a solution is held against the solids. A straight cylinder of known direction is clear of a
    convex body if one of few planes stands between them, so a broken gap is mended by one of few rows: a branch.
    `tree` keeps what was found, as it is the same under every price.
