@@ -142,10 +142,7 @@ class Pool:
 
 def _first(normals: FloatArray) -> NDArray[np.bool_]:
     """Which of (P, Q, 3) rows are the first of their kind."""
-    out = np.zeros(normals.shape[:2], dtype=np.bool_)
-    for p, rows in enumerate((np.round(normals, 9) + 0.0).tolist()):
-        kinds: dict[tuple[float, ...], int] = {}
-        for q, row in enumerate(rows):
-            kinds.setdefault(tuple(row), q)
-        out[p, list(kinds.values())] = True
-    return out
+    rounded = np.round(normals, 9)
+    same = (rounded[:, :, None] == rounded[:, None]).all(axis=3)
+    first: NDArray[np.bool_] = ~np.tril(same, -1).any(axis=2)
+    return first

@@ -89,7 +89,7 @@ class Crossing:
         place = np.round(self.passage.point, 6).tolist(), np.round(self.true, 6).tolist()
         return f"{self.passage.name} {self.passage.spaces} {place[0]} {place[1]}"
 
-    @property
+    @cached_property
     def is_cut(self) -> bool:
         """Whether a new hole is made."""
         return self.passage.kind == "cut"

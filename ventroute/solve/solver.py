@@ -8,8 +8,10 @@ than it takes to raise the bound of a chain above what is found, or above that o
 from __future__ import annotations
 
 import heapq
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,10 +52,10 @@ class Way:
     price: float
     growth: Growth | None = None
 
-    @property
+    @cached_property
     def new_holes(self) -> int:
         """Number of cuts."""
-        return sum(crossing.is_cut for crossing in self.crossings)
+        return _holes(self.crossings)
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,10 +95,15 @@ class Row:
     fixed: float
     growth: Growth | None = None
 
-    @property
+    @cached_property
     def kind(self) -> str:
         """Of its terminal."""
         return terminal_kind(self.chain[-1])
+
+    @cached_property
+    def new_holes(self) -> int:
+        """Number of cuts."""
+        return _holes(self.chain)
 
     @property
     def bound(self) -> float:
@@ -113,9 +120,9 @@ def best_of(rows: Sequence[Row], refusals: Sequence[str], *, every: bool) -> Out
     while queue:
         _, i = heapq.heappop(queue)
         row, kind, bound = rows[i], rows[i].kind, rows[i].bound
-        to_beat = min((w.price for w in ways if w.kind == kind and w.new_holes <= _holes(row.chain)), default=np.inf)
+        to_beat = min((w.price for w in ways if w.kind == kind and w.new_holes <= row.new_holes), default=np.inf)
         unknown = next((part for part in row.parts if part.result is None), None)
-        if bound >= to_beat or not np.isfinite(bound):
+        if bound >= to_beat or not math.isfinite(bound):
             least.setdefault(kind, np.inf)
         elif unknown is None:
             least[kind] = min(least.get(kind, np.inf), bound)
