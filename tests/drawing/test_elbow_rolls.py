@@ -28,7 +28,7 @@ def route(*ways, length=1.0):
 
 def said(made, units="imperial"):
     """The lines of the order of work about elbows, but for the first."""
-    return next(step.lines[1:] for step in steps(made, 0.0, units) if step.title == "Turn the elbows")
+    return next(step.lines[1:] for step in steps(made, units) if step.title == "Turn the elbows")
 
 
 @settings(max_examples=60, deadline=None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -73,7 +74,7 @@ def test_steps_say_then_only_after_something():
 
 
 def text_of(planned: PlannedRoute) -> str:
-    return " ".join(line for step in steps(planned.route, 1 / 48, "us") for line in step.lines)
+    return " ".join(line for step in steps(planned.route, "us") for line in step.lines)
 
 
 def test_a_piece_goes_through_its_hole_before_its_fittings_are_joined():
@@ -84,8 +85,26 @@ def test_a_piece_goes_through_its_hole_before_its_fittings_are_joined():
     assert 'Slide piece 11 through "roof patch" before part 10 is joined' in text
 
 
+def falling(planned: PlannedRoute) -> PlannedRoute:
+    """The same with every level run falling as much as it rose."""
+    runs = [
+        replace(run, end_m=(*run.end_m[:2], 2 * run.start_m[2] - run.end_m[2]))
+        if abs(run.end_m[2] - run.start_m[2]) < 0.1 * np.hypot(*np.subtract(run.end_m, run.start_m)[:2])
+        else run
+        for run in planned.route.runs
+    ]
+    return replace(planned, route=replace(planned.route, runs=tuple(runs)))
+
+
+def test_level_runs_are_set_the_way_the_water_goes():
+    rising = samples.roof_route()  # every level run rises 1/4 in per ft, by construction
+    assert text_of(rising).count("at least 1/4 in per ft up, away from the appliance") == 2
+    assert text_of(falling(rising)).count("at least 1/4 in per ft down, away from the appliance") == 2
+    assert "per ft up" not in text_of(falling(rising))
+
+
 def test_steps_come_in_working_order():
-    titles = [step.title.split()[0] for step in steps(samples.roof_route().route, 1 / 48, "us")]
+    titles = [step.title.split()[0] for step in steps(samples.roof_route().route, "us")]
     assert titles == ["Cut", "Mark", "Turn", "Dry-fit,", "Through", "Join", "Support,"]
 
 

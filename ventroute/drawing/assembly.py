@@ -16,6 +16,7 @@ from ventroute.units import format_length, format_pitch
 
 LONG_M = 1.5  # a longer piece may not turn into line with its hole in a usual room; common practice
 SHORT_M = 0.15  # a shorter piece is hard to hold at the saw; common practice
+FLAT = 1e-4  # a slope so small is none: a level collar's own run
 STRAIGHT_DEG = 1.5  # a roll so small is the pitch, or nothing
 BENCH_M = 0.6  # fittings this near each other are joined on a bench; common practice
 ROOM_NOTE = (
@@ -35,14 +36,14 @@ class Step:
     lines: tuple[str, ...]
 
 
-def steps(route: Route, pitch: float, units: str) -> tuple[Step, ...]:
+def steps(route: Route, units: str) -> tuple[Step, ...]:
     """Steps in order, for cemented or gasketed joints as the material has them."""
     cemented = route.kit.material.joint == "cemented"
     return tuple(
         step
         for step in (_cut(route, units), _mark(route, units, cemented), _turn(route, units),
-                     _dry_fit(route, pitch, units), _through_holes(route, units), _join(route, cemented),
-                     _close(route, pitch, units, cemented))
+                     _dry_fit(route, units), _through_holes(route, units), _join(route, cemented),
+                     _close(route, units))
         if step.lines
     )  # fmt: skip
 
@@ -133,14 +134,27 @@ def _half_degrees(angle: float) -> str:
     return f"{whole} 1/2" if half else str(whole)
 
 
-def _dry_fit(route: Route, pitch: float, units: str) -> Step:
+def _dry_fit(route: Route, units: str) -> Step:
     lines = [f"{room}: part{'s' if len(parts) > 1 else ''} {_numbers(parts)}." for room, parts in by_space(route)]
-    if pitch and _level_runs(route):
+    if pitch := _pitch(route, units):
         lines.append(
-            f"Set every level run with a level: at least {format_pitch(pitch, units)} up, away from the appliance. "
+            f"Set every level run with a level: at least {pitch}. "
             "The give of the joints makes this pitch; nothing is bent or forced."
         )
     return Step("Dry-fit, room by room, before anything is joined", tuple(lines))
+
+
+def _pitch(route: Route, units: str) -> str:
+    """How level runs are pitched, and which way; empty where none is."""
+    ways = [np.subtract(run.end_m, run.start_m) for run in route.runs if _level(run.start_m, run.end_m)]
+    slopes = [float(way[2]) / math.hypot(way[0], way[1]) for way in ways]
+    pitched = [slope for slope in slopes if abs(slope) > FLAT]
+    if not pitched:
+        return ""
+    least = format_pitch(min(map(abs, pitched)), units)
+    if min(pitched) < 0.0 < max(pitched):
+        return f"{least}, up or down as it is drawn"
+    return f"{least} {'up' if pitched[0] > 0.0 else 'down'}, away from the appliance"
 
 
 def by_space(route: Route) -> list[tuple[str, list[Part]]]:
@@ -210,18 +224,12 @@ def benches(route: Route) -> list[list[int]]:
     return groups
 
 
-def _close(route: Route, pitch: float, units: str, cemented: bool) -> Step:
+def _close(route: Route, units: str) -> Step:
     lines = ["Support the pipe on its own hangers as the code and the pipe's maker ask; the appliance carries nothing."]
-    if pitch and _level_runs(route):
-        lines.append(
-            f"Check the pitch of every level run again: {format_pitch(pitch, units)} or more, no dip to hold water."
-        )
+    if pitch := _pitch(route, units):
+        lines.append(f"Check the pitch of every level run again: at least {pitch}, no dip to hold water.")
     lines.append("Seal every hole, fit the terminal, then test and have it inspected before anything is covered.")
     return Step("Support, seal, check", tuple(lines))
-
-
-def _level_runs(route: Route) -> bool:
-    return any(_level(run.start_m, run.end_m) for run in route.runs)
 
 
 def _level(start: Vec3, end: Vec3) -> bool:

@@ -168,7 +168,7 @@ def _work(chosen: PlannedRoute, site: Site, width: float, units: str) -> list[Fl
         *page.section("Parts, in the order of the flow", parts),
     ]
     ordered: list[Flowable] = []
-    for number, step in enumerate(steps(route, site.appliance.pitch, units), 1):
+    for number, step in enumerate(steps(route, units), 1):
         ordered += [page.text_block(f"{number}. {step.title}", page.SUB), page.bullets(step.lines)]
     story += page.section("Order of work", *ordered)
     checks = page.grid(
