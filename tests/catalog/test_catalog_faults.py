@@ -9,6 +9,7 @@ from ventroute.catalog.paths import catalogs_folder
 from ventroute.errors import CatalogError
 
 BENDS, PIPES, CHANGES = "fittings/bends.csv", "fittings/pipes.csv", "fittings/changes.csv"
+LENGTHS, LENGTH = "fittings/adjustables.csv", "adjustable-stainless-4-short,"
 HEATER = "appliances/generic-condensing-water-heater-120.toml"
 ELBOW = "elbow-90-pvc-3,"
 PIPE = "pipe-pvc-40-3,"
@@ -81,6 +82,8 @@ SPOILT = {
     "a reducer that changes material": (CHANGES, "reducer-pvc-3-2,", "PVC,2,", "ABS,2,", "kind", "reducer"),
     "an adapter that changes nothing": (CHANGES, "adapter-abs-pvc-3,", ",ABS,3", ",PVC,3", "kind", "adapter"),
     "a pipe that may or may not be cut": (PIPES, PIPE, ",yes,", ",perhaps,", "cut", "perhaps"),
+    "an adjustable length that does not adjust": (LENGTHS, LENGTH, ",4,7,", ",7,7,", "most", "exceed the least"),
+    "an adjustable length of pipe that is sawn": (LENGTHS, LENGTH, "stainless,4", "PVC,4", "size", "not cut"),
     "joints of one size twice": ("fittings/joints.csv", "cement,4,", ",4,", ",3,", "kind", "stands already at"),
     "a price of nothing known": ("prices.csv", ELBOW, ELBOW, "elbow-91-pvc-3,", "item", "elbow-91-pvc-3"),
     "a price of a stick not sold": ("prices.csv", PIPE, ",120,", ",121,", "length", "not sold"),

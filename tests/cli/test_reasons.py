@@ -27,18 +27,6 @@ def test_a_route_too_short_is_told_by_how_much_and_what_would_lengthen_it(tmp_pa
     assert "elbow(s) more at 5 ft each would do" in row["because"]
 
 
-def test_pipe_that_is_not_sawn_says_which_lengths_are_sold(tmp_path, capsys):
-    text = HARBOUR.replace(
-        '"generic-condensing-boiler-100"', '"generic-fan-water-heater-50"\nmaterials = ["stainless"]'
-    )
-    rows = sizes(text.replace('materials = ["PVC", "CPVC"]', 'materials = ["stainless"]'), tmp_path, capsys)
-    said = [row["because"] for row in rows if "not sawn" in row["because"]]
-    assert said
-    # the lengths of the catalog's row of pipe
-    assert all("6 in, 12 in, 18 in, 24 in, 36 in, 48 in, 60 in" in words for words in said)
-    assert all("adjustable length" in words for words in said)
-
-
 def test_fewest_fittings_counts_all_but_pipe_and_terminal(tmp_path, capsys):
     (tmp_path / "house.toml").write_text(HARBOUR.replace("[want]", '[want]\nprefer = "fittings"'), encoding="utf-8")
     assert run(["plan", str(tmp_path / "house.toml"), "--json"]) == 0

@@ -52,10 +52,10 @@ def test_titles_and_parts():
     route = samples.roof_route().route
     assert route_title(route, "us") == "3 in PVC to the roof"
     assert pipe_words(route, "us") == "3 in PVC, schedule 40"
-    assert part_words(route.parts[0], "us") == "pipe, cut 2 ft 2 15/16 in"  # 30 in less 3 1/16 in
-    assert part_words(route.parts[1], "us") == "elbow 90"
-    assert part_words(replace(route.parts[1], street=True, nominal_deg=22.5), "us") == "street elbow 22 1/2"
-    assert part_words(route.parts[-1], "us") == "terminal"
+    assert part_words(route.parts[0], route.kit, "us") == "pipe, cut 2 ft 2 15/16 in"  # 30 in less 3 1/16 in
+    assert part_words(route.parts[1], route.kit, "us") == "elbow 90"
+    assert part_words(replace(route.parts[1], street=True, nominal_deg=22.5), route.kit, "us") == "street elbow 22 1/2"
+    assert part_words(route.parts[-1], route.kit, "us") == "terminal"
 
 
 @pytest.mark.parametrize(("degrees", "words"), [(90.0, "90"), (45.0, "45"), (22.5, "22 1/2"), (11.25, "11.25")])

@@ -175,8 +175,19 @@ def test_pipe_that_is_not_sawn_must_come_in_lengths_that_are_sold():
     assert not steel.pipe.can_be_cut
     whole = straight(steel.pipe.stick_m[0], (0.0, 0.0, 1.0), steel)
     assert [cut.pieces_m for cut in made(whole).cuts] == [(approx(steel.pipe.stick_m[0]),)]
-    with pytest.raises(CutError, match="not sawn"):
-        made(straight(0.7, (0.0, 0.0, 1.0), steel))
+    none = replace(steel, adjustables=())
+    with pytest.raises(CutError, match="not sawn") as caught:
+        made(straight(0.7, (0.0, 0.0, 1.0), none))
+    assert "6 in, 12 in, 18 in, 24 in, 36 in, 48 in, 60 in" in str(caught.value)  # the catalog's row of pipe
+    assert "no adjustable length" in str(caught.value)
+
+
+def test_an_adjustable_length_is_bought_as_a_part_and_sawn_from_nothing():
+    bill = made(straight(0.7, (0.0, 0.0, 1.0), kit("stainless", 3.0)))  # 27.56 in: 18 in and 9.56 in
+    assert [(entry.item, entry.quantity) for entry in bill.lines if entry.item.startswith("adjustable")] == [
+        ("adjustable-stainless-3-long", 1)
+    ]
+    assert [cut.stick_m for cut in bill.cuts] == [approx(18 * 0.0254)]
 
 
 def test_condensing_appliances_get_trap_and_tubing():

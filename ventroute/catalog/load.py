@@ -15,7 +15,7 @@ from ventroute.catalog.materials import materials
 from ventroute.catalog.schema import Column, Row, Value, read_table
 from ventroute.catalog.sources import read_sources
 from ventroute.errors import CatalogError, Fault
-from ventroute.model.parts import Bend, Change, Coupling, Material, PipeStock, TerminalFitting
+from ventroute.model.parts import Adjustable, Bend, Change, Coupling, Material, PipeStock, TerminalFitting
 from ventroute.model.shelf import Can, Goods, Offer, Yield
 from ventroute.model.source import Evidence, Source
 
@@ -35,6 +35,7 @@ class Catalog:
     sources: Mapping[str, Source]
     materials: Mapping[str, Material]
     pipes: tuple[PipeStock, ...]
+    adjustables: tuple[Adjustable, ...]
     bends: tuple[Bend, ...]
     gives: Mapping[str, Evidence]  # of the give of each material's joints
     couplings: tuple[Coupling, ...]
@@ -138,6 +139,19 @@ def _check_geometry(
             )
 
 
+def _adjustables(reader: _Reader, pipes: Iterable[PipeStock]) -> tuple[Adjustable, ...]:
+    """Adjustable lengths, each of pipe that is not sawn."""
+    found = reader.made("adjustables", tables.adjustable)
+    uncut = {(pipe.material, pipe.size_in) for pipe in pipes if not pipe.can_be_cut}
+    for row in found:
+        if row.most_m <= row.least_m:
+            reader.faults.append(reader.items[row.item].fault("most", "must exceed the least"))
+        if (row.material, row.size_in) not in uncut:
+            what = "no pipe of this material and size in pipes.csv that is not cut"
+            reader.faults.append(reader.items[row.item].fault("size", what))
+    return found
+
+
 def _offers(reader: _Reader, pipes: Iterable[PipeStock]) -> tuple[tuple[Offer, Evidence], ...]:
     """Prices, each of an item that exists, and of a length that is sold."""
     rows = reader.rows("prices.csv", tables.PRICE_COLUMNS)
@@ -192,6 +206,7 @@ def load(folder: Path) -> Catalog:
     bend_rows = reader.fittings("bends")
     gives = {row.text("material"): row for row in reader.fittings("give")}
     bends = _bends(reader, bend_rows, gives)
+    adjustables = _adjustables(reader, pipes)
     couplings = reader.made("couplings", tables.coupling)
     changes = reader.made("changes", tables.change)
     _check_geometry(reader, pipes, (*bends, *couplings), changes)
@@ -203,6 +218,7 @@ def load(folder: Path) -> Catalog:
         sources=reader.sources,
         materials=MappingProxyType(materials(reader.rows("materials.csv", MATERIAL_COLUMNS), faults)),
         pipes=pipes,
+        adjustables=adjustables,
         bends=bends,
         gives=MappingProxyType({name: row.evidence() for name, row in gives.items()}),
         couplings=couplings,

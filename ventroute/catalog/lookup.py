@@ -11,13 +11,13 @@ from pathlib import Path
 from ventroute.catalog.load import Catalog, load, price_key
 from ventroute.catalog.paths import catalogs_folder
 from ventroute.errors import CatalogError
-from ventroute.model.parts import Bend, Change, Coupling, Kit, PipeStock, TerminalFitting
+from ventroute.model.parts import Adjustable, Bend, Change, Coupling, Kit, PipeStock, TerminalFitting
 from ventroute.model.shelf import Can, Goods, Shelf
-from ventroute.units import format_size
+from ventroute.units import format_length, format_size
 
 __all__ = ["Catalog", "description", "find_item", "kits", "load_catalog", "price_key", "shelf"]
 
-Item = PipeStock | Bend | Coupling | Change | TerminalFitting | Goods | Can
+Item = PipeStock | Adjustable | Bend | Coupling | Change | TerminalFitting | Goods | Can
 _PATTERNS = ("drainage", "system", "pressure", "short", "long")  # the first that is made comes first
 _SAME_IN = 1e-6
 
@@ -115,6 +115,7 @@ def kits(
         return f"no {label} pipe in the catalog; {material} is there in {made}"
     bends = [bend for bend in catalog.bends if bend.material == material and _same(bend.size_in, size_in)]
     coupling = next((c for c in catalog.couplings if c.material == material and _same(c.size_in, size_in)), None)
+    adjustables = tuple(a for a in catalog.adjustables if a.material == material and _same(a.size_in, size_in))
     terminals = tuple(t for t in catalog.terminals if t.material == material and _same(t.size_in, size_in))
     if not any(bend.angle_deg == 90 for bend in bends):
         return f"no {label} bend in the catalog with every measure known"
@@ -128,11 +129,18 @@ def kits(
     ordered = _ordered(bends)
     regular = tuple((b.angle_deg, b.laying_m) for b in ordered if not b.street and b.pattern == ordered[0].pattern)
     stuff = catalog.materials[material]
-    return Kit(stuff, pipe.schedule, size_in, pipe, ordered, coupling, start, terminals, regular)
+    return Kit(stuff, pipe.schedule, size_in, pipe, ordered, coupling, start, terminals, regular, adjustables)
 
 
 def _all(catalog: Catalog) -> Iterator[Item]:
-    for group in (catalog.pipes, catalog.bends, catalog.couplings, catalog.changes, catalog.terminals):
+    for group in (
+        catalog.pipes,
+        catalog.adjustables,
+        catalog.bends,
+        catalog.couplings,
+        catalog.changes,
+        catalog.terminals,
+    ):
         yield from group
     for bought in (catalog.flashings, catalog.hangers, catalog.cements, catalog.sundries):
         yield from bought
@@ -171,6 +179,9 @@ def _words(item: Item) -> str:
             schedule = f"schedule {item.schedule}" if item.schedule.isdigit() else item.schedule
             metric = f" (DN {round(item.od_m * 1000)})" if item.material == "PP" else ""
             return f"{format_size(item.size_in)}{metric} {item.material} pipe, {schedule}"
+        case Adjustable():
+            span = f"{format_length(item.least_m, short=True)} to {format_length(item.most_m, short=True)}"
+            return f"{format_size(item.size_in)} {item.material} adjustable length, {span}"
         case Bend():
             pattern = {"short": "short-turn", "long": "long-turn"}.get(item.pattern, item.pattern)
             kind = f"{pattern} pattern, street" if item.street else f"{pattern} pattern"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ventroute.catalog.materials import MATERIALS
 from ventroute.catalog.schema import SOURCED, Column, Row
-from ventroute.model.parts import Bend, Change, Coupling, PipeStock, TerminalFitting
+from ventroute.model.parts import Adjustable, Bend, Change, Coupling, PipeStock, TerminalFitting
 from ventroute.model.shelf import Can, Goods, Offer, Yield
 
 SUNDRIES = ("hole seal", "plug", "firestop", "insulation", "drain tee", "trap", "tubing", "label", "CO alarm", "shield")
@@ -26,6 +26,7 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         Column("cut", choices=("yes", "no")),
         *SOURCED,
     ),
+    "adjustables": (_ITEM, _MATERIAL, _SIZE, Column("least", "length"), Column("most", "length"), *SOURCED),
     "bends": (
         _ITEM,
         _MATERIAL,
@@ -128,6 +129,12 @@ def pipe(row: Row) -> PipeStock:
         can_be_cut=row.text("cut") == "yes",
         evidence=row.evidence(),
     )
+
+
+def adjustable(row: Row) -> Adjustable:
+    """A row of adjustables.csv."""
+    least, most = row.figure("least"), row.figure("most")
+    return Adjustable(row.text("item"), row.text("material"), row.figure("size"), least, most, row.evidence())
 
 
 def bend(row: Row, give_deg: float) -> Bend | None:

@@ -48,7 +48,24 @@ def steps(route: Route, units: str) -> tuple[Step, ...]:
     )  # fmt: skip
 
 
+def _lay_out(route: Route, units: str) -> Step:
+    """Lengths as they are sold, where pipe is not sawn."""
+    lines = [
+        "Measure the collar, every hole and the way between them again before buying; the plan rests on them.",
+        "This vent is not sawn: lay out the lengths of the list and write the number on each.",
+    ]
+    lines += [
+        f"Piece {part.n} is an adjustable length: set it to {format_length(part.cut_m or 0.0, units)} and fix it as "
+        "its maker says; its slip joint stays in the room."
+        for part in route.parts
+        if route.kit_of(part).adjusts(part.item)
+    ]
+    return Step("Lay out", tuple(lines))
+
+
 def _cut(route: Route, units: str) -> Step:
+    if not route.kit.pipe.can_be_cut:
+        return _lay_out(route, units)
     pipes = [part for part in route.parts if part.kind is PartKind.PIPE]
     short = [part for part in pipes if (part.cut_m or 0.0) < SHORT_M]
     lines = [
@@ -250,7 +267,7 @@ def _numbers(parts: list[Part]) -> str:
 
 def part_rows(route: Route, units: str) -> list[tuple[str, str, str, str]]:
     """The list of parts: number, what, item, where."""
-    return [(str(part.n), part_words(part, units), part.item, part.space) for part in route.parts]
+    return [(str(part.n), part_words(part, route.kit_of(part), units), part.item, part.space) for part in route.parts]
 
 
 def joints(route: Route) -> int:

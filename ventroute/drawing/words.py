@@ -56,10 +56,13 @@ def proof_words(planned: PlannedRoute, units: str) -> str:
     return f"a shorter one is not ruled out; {least}"
 
 
-def part_words(part: Part, units: str) -> str:
-    """A part in a few words: ``pipe, cut 2 ft 3 in``, ``elbow 90``."""
+def part_words(part: Part, kit: Kit, units: str) -> str:
+    """A part of a kit in a few words: ``pipe, cut 2 ft 3 in``, ``elbow 90``."""
     if part.kind is PartKind.PIPE:
-        return f"pipe, cut {format_length(part.cut_m or 0.0, units)}"
+        length = format_length(part.cut_m or 0.0, units)
+        if kit.adjusts(part.item):
+            return f"adjustable length, set to {length}"
+        return f"pipe, cut {length}" if kit.pipe.can_be_cut else f"pipe, {length} as sold"
     if part.kind is PartKind.ELBOW:
         street = "street " if part.street else ""
         return f"{street}elbow {angle_words(part.nominal_deg or part.angle_deg or 0.0)}"

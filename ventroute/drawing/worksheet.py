@@ -82,7 +82,7 @@ def _fitting_rows(route: Route, appliance: Appliance, units: str) -> list[tuple[
     counted = [part for part in route.parts if part.equivalent_m or part.kind in _ALWAYS]
     return [
         (
-            f"part {part.n}: {part_words(part, units)}",
+            f"part {part.n}: {part_words(part, route.kit_of(part), units)}",
             _basis(part, _row(route, part, appliance), route.kit_of(part), units)
             + (", by share" if _shared(route, part) else ""),
             part.equivalent_m,

@@ -16,6 +16,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from ventroute.layout.lengths import whole_lengths
 from ventroute.model.appliance import Appliance, SizeLimit, Vec3, change_m, in_metres_of, share_ratio
 from ventroute.model.parts import Bend, Kit
 from ventroute.model.route import CHANGES, Crossing, Part, PartKind, Route, Run
@@ -153,21 +154,33 @@ def _pipe(bench: _Bench, leg: int, corner: FloatArray, start: FloatArray, stop: 
         return length > -_NONE_M
     offset = float((start - corner) @ u)
     blocked = [(low - offset, high - offset) for low, high in bench.course.blocked[leg]]
-    pieces = _split(length, max(bench.kit.pipe.stick_m), bench.kit.coupling.gap_m, bench.kit.coupling.socket_m, blocked)
+    pieces = _pieces(length, bench.kit, blocked)
     if pieces is None:
         return False
     at = 0.0
-    for i, piece in enumerate(pieces):
+    for i, (item, piece) in enumerate(pieces):
         a = start + u * at
         end = stop if i == len(pieces) - 1 else start + u * (at + piece)
         passes = _passed(bench.course, leg, a, end, u)
-        bench.put(PartKind.PIPE, bench.kit.pipe.item, a, end, cut_m=float((end - a) @ u), passes=passes)
+        bench.put(PartKind.PIPE, item, a, end, cut_m=float((end - a) @ u), passes=passes)
         at += piece
         if i < len(pieces) - 1:
             gap = start + u * (at + bench.kit.coupling.gap_m)
             bench.put(PartKind.COUPLING, bench.kit.coupling.item, end, gap)
             at += bench.kit.coupling.gap_m
     return True
+
+
+def _pieces(length: float, kit: Kit, blocked: Sequence[tuple[float, float]]) -> list[tuple[str, float]] | None:
+    """Items and lengths of a straight stretch; None where a joint that it needs has no place.
+
+    Where pipe is not sawn and no lengths that are sold make it up, it is split all the same: nobody can buy it then.
+    """
+    made = None if kit.pipe.can_be_cut else whole_lengths(length, kit, blocked)
+    if made is not None:
+        return made
+    split = _split(length, max(kit.pipe.stick_m), kit.coupling.gap_m, kit.coupling.socket_m, blocked)
+    return None if split is None else [(kit.pipe.item, piece) for piece in split]
 
 
 def _passed(course: Course, leg: int, a: FloatArray, b: FloatArray, u: FloatArray) -> tuple[str, ...]:

@@ -31,6 +31,18 @@ class PipeStock:
 
 
 @dataclass(frozen=True, slots=True)
+class Adjustable:
+    """A length of vent that is not sawn, which telescopes: it is set to any length from ``least_m`` to ``most_m``."""
+
+    item: str
+    material: str
+    size_in: float
+    least_m: float
+    most_m: float
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True)
 class Bend:
     """A fitting that turns the run.
 
@@ -138,6 +150,7 @@ class Kit:
     start: tuple[Change, ...]  # what stands between the collar, or the smaller pipe, and the run, in flow order
     terminals: tuple[TerminalFitting, ...]
     regular: tuple[tuple[float, float], ...] = ()
+    adjustables: tuple[Adjustable, ...] = ()
 
     def equivalent_m(self, row: SizeLimit, bend: Bend) -> float | None:
         """Equivalent of a bend [m] by the appliance's table; None where the bend is not to be used.
@@ -159,7 +172,12 @@ class Kit:
         """Whether an item is of this kit."""
         if item in (self.pipe.item, self.coupling.item):
             return True
-        return any(row.item == item for group in (self.bends, self.start, self.terminals) for row in group)
+        groups = (self.bends, self.start, self.terminals, self.adjustables)
+        return any(row.item == item for group in groups for row in group)
+
+    def adjusts(self, item: str) -> bool:
+        """Whether an item is an adjustable length."""
+        return any(row.item == item for row in self.adjustables)
 
     @property
     def hub_od_m(self) -> float:

@@ -74,8 +74,8 @@ def _pipe(cuts: Sequence[CutStick], shelf: Shelf) -> Iterator[ShoppingLine]:
 
 
 def _fittings(route: Route, shelf: Shelf) -> Iterator[ShoppingLine]:
-    """Every part that is not pipe, in the order of first use."""
-    parts = [part for part in route.parts if part.kind is not PartKind.PIPE and part.item]
+    """Every part that is not pipe from a stick, in the order of first use."""
+    parts = [p for p in route.parts if (p.kind is not PartKind.PIPE or route.kit_of(p).adjusts(p.item)) and p.item]
     for item in dict.fromkeys(part.item for part in parts):
         own = [part for part in parts if part.item == item]
         why = f"{'part' if len(own) == 1 else 'parts'} {', '.join(str(part.n) for part in own)}"
