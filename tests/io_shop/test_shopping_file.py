@@ -183,6 +183,13 @@ def test_the_phone_page_asks_nothing_of_the_network():
     assert page.count('type="checkbox"') == len(planned().shopping) + len(planned().cuts)
 
 
+def test_the_phone_page_has_a_tick_for_every_thing_to_do():
+    page = phone_html(planned(), "us", [("Cut", ["Saw it.", "File it."]), ("Join & dry", ["<Join> it."])]).decode()
+    assert [f'id="step{n}"' in page for n in ("1-1", "1-2", "2-1", "2-2")] == [True, True, True, False]
+    assert "<h3>2. Join &amp; dry</h3>" in page
+    assert "&lt;Join&gt; it." in page
+
+
 def test_the_phone_page_escapes_what_it_shows():
     page = phone_html(with_line(description="<script>alert(1)</script>", why="\"&'")).decode()
     assert "<script>alert" not in page

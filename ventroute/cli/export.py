@@ -34,6 +34,7 @@ def zones_of(desk: Desk, planned: PlannedRoute | None) -> tuple[Zone, ...]:
 
 def contents(desk: Desk, plan: Plan, units: str) -> dict[str, bytes]:
     """Files by name."""
+    from ventroute.drawing.assembly import steps
     from ventroute.drawing.retold import retold
     from ventroute.drawing.sheet import sheet_pdf
     from ventroute.io.plan_file import plan_json
@@ -49,7 +50,7 @@ def contents(desk: Desk, plan: Plan, units: str) -> dict[str, bytes]:
         files["shopping.csv"] = shopping_csv(best, units)
         files["shopping.xlsx"] = shopping_xlsx(best, units)
         files["cuts.csv"] = cuts_csv(best, units)
-        files["phone.html"] = phone_html(best, units)
+        files["phone.html"] = phone_html(best, units, [(step.title, step.lines) for step in steps(best.route, units)])
     drawings = _drawings(desk, plan, zones, units)
     files |= {name: data for name, data in drawings.items() if name.startswith("route-")}
     files |= _page(desk, plan, zones, {n: d for n, d in drawings.items() if n.endswith(".svg")}, said, units)

@@ -111,17 +111,21 @@ def _document(planned: PlannedRoute, routes: list[PlannedRoute]) -> str:
 
 
 def _write(planned: PlannedRoute, out: Path, units: str) -> None:
+    from ventroute.drawing.assembly import steps
     from ventroute.io.shopping_file import cuts_csv, phone_html, shopping_csv, shopping_xlsx
     from ventroute.io.whole import write_folder, write_whole
 
+    def phone(planned: PlannedRoute, units: str) -> bytes:
+        return phone_html(planned, units, [(step.title, step.lines) for step in steps(planned.route, units)])
+
     if out.suffix.lower() in _FILES and not out.is_dir():
-        make = {".csv": shopping_csv, ".xlsx": shopping_xlsx, ".html": phone_html}[out.suffix.lower()]
+        make = {".csv": shopping_csv, ".xlsx": shopping_xlsx, ".html": phone}[out.suffix.lower()]
         write_whole(out, make(planned, units))
         return
     files = {
         "shopping.csv": shopping_csv(planned, units),
         "shopping.xlsx": shopping_xlsx(planned, units),
         "cuts.csv": cuts_csv(planned, units),
-        "phone.html": phone_html(planned, units),
+        "phone.html": phone(planned, units),
     }
     write_folder(out, files)

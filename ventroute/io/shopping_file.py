@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import datetime
 import io
+from collections.abc import Sequence
 from html import escape
 from typing import Any
 
@@ -119,6 +120,11 @@ def _cut_sheet(book: Any, planned: PlannedRoute, units: str) -> None:
         sheet.set_column(k, k, width)
 
 
+_CUTS = "Cuts", "A mark is what the tape reads from the stick's end; saw on its far side."
+_UNCUT = (
+    "Lengths",
+    "This vent is not sawn: whole lengths as they are sold, adjustable ones set as the order of work says.",
+)
 _PAGE = """<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy"
@@ -130,8 +136,8 @@ label{{display:flex;gap:.7rem;padding:.6rem 0}}
 input{{width:1.6rem;height:1.6rem;flex:none}} small{{display:block;color:#444}}
 input:checked+span{{text-decoration:line-through;color:#555}}
 </style></head><body><h1>{title}</h1><p>{lead}</p><ul>{rows}</ul>
-<h2>Cuts</h2><p>A mark is what the tape reads from the stick's end; saw on its far side.</p><ul>{cuts}</ul>
-<p>The appliance's manual and the local code govern. Prices may be out of date.</p>
+<h2>{head}</h2><p>{saw}</p><ul>{cuts}</ul>
+{order}<p>The appliance's manual and the local code govern. Prices may be out of date.</p>
 <script>
 const place = "ventroute:{key}:";
 for (const box of document.querySelectorAll("input")) {{
@@ -144,8 +150,14 @@ for (const box of document.querySelectorAll("input")) {{
 """
 
 
-def phone_html(planned: PlannedRoute, units: str = "us") -> bytes:
-    """The list as one page for a phone, with ticks that survive closing it; it asks nothing of the network."""
+Steps = Sequence[tuple[str, Sequence[str]]]  # headlines, and what to do under each
+
+
+def phone_html(planned: PlannedRoute, units: str = "us", order: Steps = ()) -> bytes:
+    """The lists and the order of work as one page for a phone; it asks nothing of the network.
+
+    Its ticks survive closing it.
+    """
     import hashlib
 
     rows = "".join(_phone_row(n, line, units) for n, line in enumerate(planned.shopping))
@@ -154,12 +166,17 @@ def phone_html(planned: PlannedRoute, units: str = "us") -> bytes:
     pipes = ", then ".join(f"{format_size(k.size_in, k.material.name, units)} {k.material.name}" for k in kits)
     title = f"Shopping: {pipes} to the {planned.route.terminal_kind}"
     total = sum(line.cost or 0.0 for line in planned.shopping)
-    key = hashlib.sha256((rows + cuts).encode()).hexdigest()[:12]
+    work = "".join(_phone_step(n, title, lines) for n, (title, lines) in enumerate(order, 1))
+    work = f"<h2>Order of work</h2>{work}" if work else ""
+    key = hashlib.sha256((rows + cuts + work).encode()).hexdigest()[:12]
+    head, saw = _CUTS if all(kit.pipe.can_be_cut for kit in kits) else _UNCUT
     unknown = sum(line.cost is None for line in planned.shopping)
     made_up = any(line.shop == "invented" for line in planned.shopping)
     lead = f"About {total:.2f}" + (f", and {unknown} without a price." if unknown else ".")
     lead += " Prices invented for demonstration: no shop asked them." if made_up else ""
-    return _PAGE.format(title=escape(title), lead=lead, rows=rows, cuts=cuts, key=key).encode()
+    return _PAGE.format(
+        title=escape(title), lead=lead, rows=rows, head=head, saw=saw, cuts=cuts, order=work, key=key
+    ).encode()
 
 
 def _phone_row(n: int, line: ShoppingLine, units: str) -> str:
@@ -169,6 +186,14 @@ def _phone_row(n: int, line: ShoppingLine, units: str) -> str:
         f'<li><label><input type="checkbox" id="line{n}"><span><b>{escape(buy)}</b> {escape(line.description)}'
         f"<small>{escape(line.why)}</small></span></label></li>"
     )
+
+
+def _phone_step(n: int, title: str, lines: Sequence[str]) -> str:
+    ticks = "".join(
+        f'<li><label><input type="checkbox" id="step{n}-{m}"><span>{escape(line)}</span></label></li>'
+        for m, line in enumerate(lines, 1)
+    )
+    return f"<h3>{n}. {escape(title)}</h3><ul>{ticks}</ul>"
 
 
 def _phone_cut(cut: CutStick, units: str) -> str:
