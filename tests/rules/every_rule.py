@@ -50,6 +50,7 @@ from tests.rules.situations import (
     under_deck,
     viewed,
     warned,
+    whole,
 )
 from tests.rules.yard import appliance, m
 from ventroute.constants import MEET_M
@@ -104,6 +105,7 @@ LIMITS = [
     Limit("parts.meet", apart, MEET_M / 10),
     Limit("parts.least-pipe", between_bends),
     Limit("parts.stick", stick),
+    Limit("parts.whole", whole, 1e-4),
     Limit("route.collar", own("route.collar", "start", off_collar), MEET_M / 10),
     Limit("route.collar", own("route.collar", "run 1", askew), 1e-3),
     Limit("route.turn", own("route.turn", "part 2", turned), 0.01),

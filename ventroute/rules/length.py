@@ -7,7 +7,9 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from ventroute.constants import MEET_M
+from ventroute.layout.lengths import FITS_M
 from ventroute.model.appliance import Appliance, SizeLimit, Vec3
+from ventroute.model.parts import Kit
 from ventroute.model.plan import Finding, Verdict
 from ventroute.model.route import CHANGES, Part, PartKind, Route, Run, bend_equivalent_m
 from ventroute.model.source import Evidence
@@ -16,6 +18,7 @@ from ventroute.rules.manual import manual_evidence
 from ventroute.rules.materials import joint
 from ventroute.rules.pack import Pack
 from ventroute.rules.verdict import at_least, at_most, stated, tightest
+from ventroute.sentences import note_length
 
 SOLVENT = ("PVC", "CPVC", "ABS")  # plastics that are cemented
 UPRIGHT_DEG = 0.01  # a run this near to upright drains whichever way it leans
@@ -201,7 +204,29 @@ def _pipes(pack: Pack, route: Route) -> Iterator[Finding]:
         for _, p, long in pipes
         for finding in at_most(pack, "parts.stick", label(p), long, max(route.kit_of(p).pipe.stick_m), "m")
     ]
-    yield from (*tightest(least), *tightest(sold))
+    whole = [
+        finding
+        for _, p, long in pipes
+        if not route.kit_of(p).pipe.can_be_cut
+        for finding in at_most(
+            pack, "parts.whole", label(p), _off_m(route.kit_of(p), p, long), FITS_M, "m", note=_on_sale(route.kit_of(p))
+        )
+    ]
+    yield from (*tightest(least), *tightest(sold), *tightest(whole))
+
+
+def _on_sale(kit: Kit) -> str:
+    """The lengths that are sold, for a note."""
+    set_to = [f"{note_length(row.least_m)} to {note_length(row.most_m)}" for row in kit.adjustables]
+    return f"sold: {', '.join([*map(note_length, sorted(kit.pipe.stick_m)), *set_to])}"
+
+
+def _off_m(kit: Kit, part: Part, length_m: float) -> float:
+    """How far a piece is from a length that is sold, or from what an adjustable one can be set to [m]."""
+    for row in kit.adjustables:
+        if row.item == part.item:
+            return max(0.0, row.least_m - length_m, length_m - row.most_m)
+    return min(abs(length_m - sold) for sold in kit.pipe.stick_m)
 
 
 def _joints(pack: Pack, route: Route) -> Iterator[Finding]:
