@@ -65,9 +65,9 @@ def _tableaus(dirs: FloatArray, inverse: FloatArray, lengths: FloatArray, basis:
     i, columns = np.arange(count), basis.T
     tableau = np.empty((4, n + 1, count))
     tableau[1:, :n] = (inverse @ dirs.transpose(0, 2, 1)).transpose(1, 2, 0)
+    tableau[1:, n] = lengths.T
     tableau[0] = 1.0 - tableau[1:].sum(axis=0)
     tableau[:, columns, i] = 0.0
-    tableau[1:, n] = lengths.T
     nonbasic = np.empty((n, count), dtype=np.intp)
     nonbasic[:] = np.arange(n)[:, None]
     nonbasic[columns, i] = n
