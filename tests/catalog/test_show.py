@@ -4,6 +4,8 @@ import json
 
 import pytest
 
+from ventroute.catalog.listing import KINDS
+from ventroute.catalog.paths import catalogs_folder
 from ventroute.cli.main import run
 
 
@@ -22,6 +24,12 @@ def test_every_row_is_listed_with_source_and_grade(capsys):
         if kind != "sources":
             assert all(row["source"] and row["grade"] for row in rows)
     assert "elbow-90-pp-6" in document["incomplete"]
+
+
+def test_no_table_of_fittings_is_left_out():
+    names = {path.stem for path in (catalogs_folder() / "fittings").glob("*.csv")}
+    assert "adjustables" in names
+    assert {"gives" if name == "give" else name for name in names} <= set(KINDS)
 
 
 def test_json_figures_are_si_with_the_unit_in_the_key(capsys):

@@ -93,7 +93,7 @@ def _plain(name: str) -> Callable[[Catalog], list[Record]]:
 _TABLES: Mapping[str, Callable[[Catalog], list[Record]]] = {
     "sources": lambda catalog: [record(source) for source in catalog.sources.values()],
     "materials": _materials,
-    **{name: _plain(name) for name in ("pipes", "bends", "couplings", "changes", "terminals")},
+    **{name: _plain(name) for name in ("pipes", "adjustables", "bends", "couplings", "changes", "terminals")},
     "gives": _gives,
     **{name: _plain(name) for name in ("flashings", "hangers", "cements", "joints", "sundries")},
     "prices": _prices,
