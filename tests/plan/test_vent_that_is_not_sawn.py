@@ -47,6 +47,12 @@ def test_every_piece_is_a_length_that_is_sold_or_one_that_is_set(route):
             assert min(abs(part["cut_m"] - length) for length in row.stick_m) <= WITHIN_M
 
 
+def test_ranges_that_are_made_up_are_shown_as_made_up(route):
+    (finding,) = [found for found in route["findings"] if found["rule"] == "parts.whole"]
+    assert finding["verdict"] == "pass"
+    assert finding["note"].endswith("(invented)")  # the grade of the rows of adjustables.csv
+
+
 def test_what_is_bought_is_what_is_built_in(route):
     built = Counter(part["item"] for part in route["parts"] if part["item"])
     bought = Counter()

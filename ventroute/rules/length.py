@@ -216,9 +216,13 @@ def _pipes(pack: Pack, route: Route) -> Iterator[Finding]:
 
 
 def _on_sale(kit: Kit) -> str:
-    """The lengths that are sold, for a note."""
-    set_to = [f"{note_length(row.least_m)} to {note_length(row.most_m)}" for row in kit.adjustables]
-    return f"sold: {', '.join([*map(note_length, sorted(kit.pipe.stick_m)), *set_to])}"
+    """The lengths that are sold, for a note, and how much the ranges are worth."""
+    sold = f"sold: {', '.join(map(note_length, sorted(kit.pipe.stick_m)))}"
+    if not kit.adjustables:
+        return sold
+    ranges = ", ".join(f"{note_length(row.least_m)} to {note_length(row.most_m)}" for row in kit.adjustables)
+    grades = " and ".join(sorted({row.evidence.grade.value for row in kit.adjustables}))
+    return f"{sold}; set: {ranges} ({grades})"
 
 
 def _off_m(kit: Kit, part: Part, length_m: float) -> float:
