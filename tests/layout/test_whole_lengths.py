@@ -59,3 +59,12 @@ def test_a_wall_in_the_middle_of_five_feet_takes_one_whole_length():
 
 def test_less_than_two_sockets_of_pipe_cannot_be_had():
     assert whole_lengths(3.5 * IN, KIT, ()) is None  # the short adjustable length reaches from 4 in
+
+
+def test_a_wall_thicker_than_the_longest_length_leaves_no_place_for_its_joints():
+    # Every order of a hundred feet of pieces would take years: the search must come to an end by itself.
+    assert whole_lengths(1200.7 * IN, KIT, [(100 * IN, 180 * IN)]) is None
+
+
+def test_a_stretch_longer_than_any_vent_is_given_up():
+    assert whole_lengths(1e5 * IN, KIT, ()) is None

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
-from itertools import combinations_with_replacement, islice, permutations
+from dataclasses import dataclass
+from itertools import combinations_with_replacement
 
 from ventroute.model.parts import Kit
 
@@ -14,55 +16,75 @@ Span = tuple[float, float]
 FITS_M = 1e-3  # closer than this, joints take it up
 _HAIR_M = 1e-9
 _MORE = 3  # pieces beyond the fewest that could be enough
-_ORDERS = 720  # of the same pieces that are tried
+_FREE = 6  # pieces of a stretch that may be of any length
+_MOST = 200  # pieces of a stretch: above that of any vent
+_TRIES = 5000  # places for a piece
 
 
 def whole_lengths(length_m: float, kit: Kit, blocked: Sequence[Span]) -> list[Length] | None:
     """The fewest lengths that make up a stretch, at most one of them adjustable; None where none do.
 
     ``blocked`` are the intervals [m] where no joint's middle may stand; nor may an adjustable length, as it has a joint
-    of its own, reach into one.
+    of its own, reach into one. So many places are tried and no more, so that a long stretch comes to an end.
     """
-    gap = kit.coupling.gap_m
+    gap, order = kit.coupling.gap_m, _Order(kit, blocked)
     fewest = max(1, math.ceil((length_m + gap - FITS_M) / (max(kit.pipe.stick_m) + gap)))
+    if fewest > _MOST:
+        return None
     for count in range(fewest, fewest + _MORE + 1):
         for pieces in _made(length_m - gap * (count - 1), kit, count):
-            for order in islice(_orders(pieces), _ORDERS):
-                if _clear(order, kit, blocked):
-                    return order
+            if (found := order.of(Counter(pieces), 0.0)) is not None:
+                return found
     return None
 
 
+@dataclass(slots=True)
+class _Order:
+    """Pieces put one after the other, no joint and no adjustable length where none may be."""
+
+    kit: Kit
+    blocked: Sequence[Span]
+    tries: int = _TRIES
+
+    def of(self, left: Counter[Length], at: float) -> list[Length] | None:
+        """The pieces that are left in an order that will do from a place [m] on, as they were counted first."""
+        if not left:
+            return []
+        for piece in list(left):
+            if self.tries == 0:
+                return None
+            self.tries -= 1
+            item, length = piece
+            end, gap = at + length, self.kit.coupling.gap_m
+            joint = end + gap / 2 if left.total() > 1 else None
+            if joint is not None and any(low < joint < high for low, high in self.blocked):
+                continue
+            if self.kit.adjusts(item) and any(low < end and at < high for low, high in self.blocked):
+                continue
+            rest = self.of(left - Counter([piece]), end + gap)
+            if rest is not None:
+                return [piece, *rest]
+        return None
+
+
 def _made(length_m: float, kit: Kit, count: int) -> Iterator[list[Length]]:
-    """So many pieces that are that long together, without an adjustable one first, the longest first."""
+    """So many pieces that are that long together, without an adjustable one first, the longest first.
+
+    Of many pieces all but a few are of the longest length that is sold.
+    """
     item, sold = kit.pipe.item, sorted(kit.pipe.stick_m, reverse=True)
-    for lengths in combinations_with_replacement(sold, count):
+    for lengths in _chosen(sold, count):
         if abs(sum(lengths) - length_m) <= FITS_M:
             yield [(item, length) for length in lengths]
-    for lengths in combinations_with_replacement(sold, count - 1):
+    for lengths in _chosen(sold, count - 1):
         rest = length_m - sum(lengths)
         fits = next((a.item for a in kit.adjustables if a.least_m - _HAIR_M <= rest <= a.most_m + _HAIR_M), None)
         if fits is not None:
             yield [*((item, length) for length in lengths), (fits, rest)]
 
 
-def _orders(pieces: list[Length]) -> Iterator[list[Length]]:
-    """The pieces in every order, as they stand first."""
-    seen: set[tuple[Length, ...]] = set()
-    for order in permutations(pieces):
-        if order not in seen:
-            seen.add(order)
-            yield list(order)
-
-
-def _clear(order: Sequence[Length], kit: Kit, blocked: Sequence[Span]) -> bool:
-    """Whether no joint, and no adjustable length, stands where none may."""
-    at, gap = 0.0, kit.coupling.gap_m
-    for n, (item, length) in enumerate(order):
-        end = at + length
-        if kit.adjusts(item) and any(low < end and at < high for low, high in blocked):
-            return False
-        if n + 1 < len(order) and any(low < end + gap / 2 < high for low, high in blocked):
-            return False
-        at = end + gap
-    return True
+def _chosen(sold: Sequence[float], count: int) -> Iterator[tuple[float, ...]]:
+    """So many lengths, the longest first."""
+    long = max(0, count - _FREE)
+    for lengths in combinations_with_replacement(sold, count - long):
+        yield (*(sold[0] for _ in range(long)), *lengths)
