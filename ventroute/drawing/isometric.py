@@ -29,7 +29,7 @@ SAMPLES = 40  # places along a run that are asked which room they are in
 STRAIGHT = (PartKind.COUPLING, PartKind.INCREASER, PartKind.REDUCER, PartKind.ADAPTER)
 KEY = (
     "Not to scale. Dimensions run along the pipe from corner to corner, and are not cut lengths.",
-    "Circle: piece of pipe, numbered as in the cut list. Square: fitting, numbered as in the list of parts.",
+    "Circle: piece of pipe. Square: fitting. Numbered as in the list of parts; the cut list has the same numbers.",
     "Hatched triangle: skew run, with what it covers along each axis.",
     "Hatched frame: floor, wall or roof; with a ring in it, a new hole.",
 )
