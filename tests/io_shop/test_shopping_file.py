@@ -190,6 +190,12 @@ def test_the_phone_page_has_a_tick_for_every_thing_to_do():
     assert "&lt;Join&gt; it." in page
 
 
+def test_the_phone_page_says_what_governs_before_what_to_do():
+    page = phone_html(planned(), "us", [("Cut", ["Saw it."])]).decode()
+    for words in ("manual and the local code govern", "Licensed work", "permit", "inspection", "CO alarms"):
+        assert 0 < page.index(words) < page.index("Saw it.")
+
+
 def test_the_phone_page_escapes_what_it_shows():
     page = phone_html(with_line(description="<script>alert(1)</script>", why="\"&'")).decode()
     assert "<script>alert" not in page

@@ -69,7 +69,7 @@ def test_level_runs_fall_to_the_terminal_and_the_job_sheet_says_so(folder, route
         if flat > 0.05 and abs(end[2] - start[2]) < 0.1 * flat:
             slopes.append((end[2] - start[2]) / flat)
     assert slopes
-    assert max(slopes) <= -1 / 48 + 1e-6  # 1/4 in per ft, the contract's least pitch
+    assert max(slopes) <= -1 / 48 + 1e-6  # 1/4 in per ft, an appliance's pitch where its file names none
     pages = pypdfium2.PdfDocument((folder / "out" / "sheet.pdf").read_bytes())
     words = " ".join(" ".join(page.get_textpage().get_text_range() for page in pages).split())
     assert "in per ft down, away from the appliance" in words

@@ -50,7 +50,7 @@ def contents(desk: Desk, plan: Plan, units: str) -> dict[str, bytes]:
         files["shopping.csv"] = shopping_csv(best, units)
         files["shopping.xlsx"] = shopping_xlsx(best, units)
         files["cuts.csv"] = cuts_csv(best, units)
-        files["phone.html"] = phone_html(best, units, [(step.title, step.lines) for step in steps(best.route, units)])
+        files["phone.html"] = phone_html(best, units, steps(best.route, units))
     drawings = _drawings(desk, plan, zones, units)
     files |= {name: data for name, data in drawings.items() if name.startswith("route-")}
     files |= _page(desk, plan, zones, {n: d for n, d in drawings.items() if n.endswith(".svg")}, said, units)

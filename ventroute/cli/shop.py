@@ -116,7 +116,7 @@ def _write(planned: PlannedRoute, out: Path, units: str) -> None:
     from ventroute.io.whole import write_folder, write_whole
 
     def phone(planned: PlannedRoute, units: str) -> bytes:
-        return phone_html(planned, units, [(step.title, step.lines) for step in steps(planned.route, units)])
+        return phone_html(planned, units, steps(planned.route, units))
 
     if out.suffix.lower() in _FILES and not out.is_dir():
         make = {".csv": shopping_csv, ".xlsx": shopping_xlsx, ".html": phone}[out.suffix.lower()]

@@ -120,6 +120,10 @@ def _cut_sheet(book: Any, planned: PlannedRoute, units: str) -> None:
         sheet.set_column(k, k, width)
 
 
+_CAUTION = (
+    "The appliance's manual and the local code govern. Licensed work where the law asks for it; a permit, and an "
+    "inspection before anything is covered. Flue gas holds carbon monoxide, which kills: keep working CO alarms."
+)
 _CUTS = "Cuts", "A mark is what the tape reads from the stick's end; saw on its far side."
 _UNCUT = (
     "Lengths",
@@ -135,10 +139,10 @@ ul{{list-style:none;padding:0}} li{{border-bottom:1px solid #bbb}}
 label{{display:flex;gap:.7rem;padding:.6rem 0}}
 input{{width:1.6rem;height:1.6rem;flex:none}} small{{display:block;color:#444}}
 input:checked+span{{text-decoration:line-through;color:#555}}
-</style></head><body><h1>{title}</h1><p>{lead}</p><ul>{rows}</ul>
+</style></head><body><h1>{title}</h1><p>{lead} Prices may be out of date.</p>
+<p>{caution}</p><ul>{rows}</ul>
 <h2>{head}</h2><p>{saw}</p><ul>{cuts}</ul>
-{order}<p>The appliance's manual and the local code govern. Prices may be out of date.</p>
-<script>
+{order}<script>
 const place = "ventroute:{key}:";
 for (const box of document.querySelectorAll("input")) {{
   try {{ box.checked = localStorage.getItem(place + box.id) === "1"; }} catch (_) {{}}
@@ -175,7 +179,7 @@ def phone_html(planned: PlannedRoute, units: str = "us", order: Steps = ()) -> b
     lead = f"About {total:.2f}" + (f", and {unknown} without a price." if unknown else ".")
     lead += " Prices invented for demonstration: no shop asked them." if made_up else ""
     return _PAGE.format(
-        title=escape(title), lead=lead, rows=rows, head=head, saw=saw, cuts=cuts, order=work, key=key
+        title=escape(title), lead=lead, caution=_CAUTION, rows=rows, head=head, saw=saw, cuts=cuts, order=work, key=key
     ).encode()
 
 
@@ -198,9 +202,9 @@ def _phone_step(n: int, title: str, lines: Sequence[str]) -> str:
 
 def _phone_cut(cut: CutStick, units: str) -> str:
     pieces = ", ".join(f"{label}: {format_length(m, units)}" for label, m in zip(cut.labels, cut.pieces_m, strict=True))
-    marks = ", ".join(format_length(mark, units, short=True) for mark in cut.marks_m) or "none"
+    marks = ", ".join(format_length(mark, units, short=True) for mark in cut.marks_m)
     whole = f"{'Piece from home' if cut.offcut else 'Stick'} {cut.stick}, {format_length(cut.stick_m, units)}"
     return (
         f'<li><label><input type="checkbox" id="cut{cut.stick}"><span><b>{escape(whole)}</b> {escape(pieces)}'
-        f"<small>{escape(cut.item)}; marks at {escape(marks)}</small></span></label></li>"
+        f"<small>{escape(cut.item)}{escape(f'; marks at {marks}' if marks else '')}</small></span></label></li>"
     )

@@ -13,7 +13,7 @@ from ventroute.model.parts import Kit
 Length = tuple[str, float]  # item, and how long it is or is set [m]
 Span = tuple[float, float]
 
-FITS_M = 1e-3  # closer than this, joints take it up
+FITS_M = 1e-3  # closer than this, joints take it up: a reading of this project
 _HAIR_M = 1e-9
 _MORE = 3  # pieces beyond the fewest that could be enough
 _FREE = 6  # pieces of a stretch that may be of any length

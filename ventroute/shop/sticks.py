@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ventroute.layout.lengths import FITS_M
-from ventroute.model.parts import Adjustable
 from ventroute.model.plan import CutStick
 from ventroute.model.route import PartKind, Route
 from ventroute.model.shelf import Stock
@@ -32,20 +31,15 @@ def route_cuts(route: Route, stock: Stock, kerf_m: float = KERF_M) -> CutPlan:
     sold = {kit.pipe.item: on_sale(kit.pipe.item, kit.pipe.stick_m, stock) for kit in route.kits}
     if all(kit.pipe.can_be_cut for kit in route.kits):
         return cut_plan(wanted, sold, stock.pieces, kerf_m)
-    return _whole_lengths(wanted, sold, [words for kit in route.kits for words in map(_range, kit.adjustables)])
+    return _whole_lengths(wanted, sold)
 
 
-def _range(adjustable: Adjustable) -> str:
-    return f"{format_length(adjustable.least_m, short=True)} to {format_length(adjustable.most_m, short=True)}"
-
-
-def _not_sold(piece: Piece, lengths: Sequence[float], ranges: Sequence[str]) -> str:
+def _not_sold(piece: Piece, lengths: Sequence[float]) -> str:
     """What is wanted of pipe that is not sawn."""
     sold = ", ".join(format_length(m, short=True) for m in sorted(lengths)) or "none"
-    rest = f"with one adjustable length ({', '.join(ranges)})" if ranges else "and the catalog has no adjustable length"
     return (
         f"{piece.item}: piece {piece.label} would be {format_length(piece.length_m, short=True)}, and this pipe is not "
-        f"sawn: wanted lengths that are sold ({sold}), {rest}, every joint clear of walls"
+        f"sawn: wanted lengths that are sold ({sold}), or an adjustable one, every joint clear of walls"
     )
 
 
@@ -55,13 +49,13 @@ def on_sale(item: str, stick_m: Sequence[float], stock: Stock) -> list[StickOffe
     return [StickOffer(length, row.each if row else None, count) for length, row, count in offers if count != 0]
 
 
-def _whole_lengths(wanted: Sequence[Piece], sold: Mapping[str, Sequence[StickOffer]], ranges: Sequence[str]) -> CutPlan:
+def _whole_lengths(wanted: Sequence[Piece], sold: Mapping[str, Sequence[StickOffer]]) -> CutPlan:
     """Pipe that is not sawn: every piece must be a length that is sold."""
     sticks = []
     for n, piece in enumerate(wanted, start=1):
         lengths = [offer.length_m for offer in sold[piece.item]]
         length = min(lengths, key=lambda m: abs(m - piece.length_m), default=None)
         if length is None or abs(length - piece.length_m) > FITS_M:
-            raise CutError(_not_sold(piece, lengths, ranges))
+            raise CutError(_not_sold(piece, lengths))
         sticks.append(CutStick(n, piece.item, length, (piece.length_m,), (piece.label,), 0.0))
     return CutPlan(tuple(sticks), (), True)

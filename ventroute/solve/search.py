@@ -2,10 +2,11 @@
 
 The heaps hold three sorts of entry under a lower bound of their price: a multiset of fittings not yet laid out (bound:
 the fittings and the straight distance), a strand whose program is not solved yet (bound: its program without walls and
-bodies, or, with a choice made, the first pivot of its dual simplex), and a solved strand (bound: its program). The
-entries of least bound are opened together, in waves of one shape; what they hold is pushed with bounds no smaller. So
-when no entry is left below the best solution that breaks nothing, it is the best there is in these directions, and at
-any moment the least bound on the heaps is a lower bound for all that has not been found.
+bodies, or, with a choice made, the first pivot of its dual simplex), and a solved strand (bound: its program). Of the
+strands of one multiset that were not opened yet the cheapest stands for all. The entries of least bound are opened
+together, in waves of one shape; what they hold is pushed with bounds no smaller. So when no entry is left below the
+best solution that breaks nothing, it is the best there is in these directions, and at any moment the least bound on
+the heaps is a lower bound for all that has not been found.
 
 References
 ----------
