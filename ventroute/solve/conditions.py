@@ -31,12 +31,13 @@ BORE_M = 0.003175  # a new hole is cut 1/8 in larger all round than the pipe: co
 class Conditions:
     """Bodies, directions and planes of one problem, each made on first use.
 
-    ``runs`` holds the least run of each multiset of bends in a link's space [m]; ``trees`` what is known of a link's
-    strands under any price.
+    ``runs`` holds the least run of each multiset of bends in a link's space [m]; ``clear`` whether pipe at a link's ends
+    keeps inside its spaces, with bends and without; ``trees`` what is known of strands under any price.
     """
 
     problem: Problem
     runs: dict[tuple[tuple[str, ...], int], dict[tuple[float, ...], float]] = field(default_factory=dict)
+    clear: dict[tuple[tuple[str, ...], bool], bool] = field(default_factory=dict)
     trees: dict[tuple[object, ...], Tree] = field(default_factory=dict)
     _bodies: dict[int, Bodies] = field(default_factory=dict)
     _directions: dict[tuple[str, ...], Directions] = field(default_factory=dict)

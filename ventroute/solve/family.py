@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.geometry.frames import cross
-from ventroute.geometry.polytope import Polytope
-from ventroute.solve.bodies import Pool
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link
-from ventroute.solve.lp import Programs, joined
-from ventroute.solve.strands import End, Laid, Piece, Shape, Strand
+from ventroute.solve.lp import Programs
+from ventroute.solve.meeting import met
+from ventroute.solve.members import Member, Stacked
+from ventroute.solve.strands import Strand
+from ventroute.solve.stretches import Hits, Stretches
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -34,99 +33,81 @@ class Mendings:
     equal: BoolArray
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """N strands that can meet their ends and areas.
+
+    (N,) members, (N, k + 1) numbers of directions, (N, k) bends, (N, k + 1, 3) directions, (N, k + 1) least lengths and
+    such with pipe in every leg, (N, k + 2, 3) corners at the least lengths.
+    """
+
+    member: IntArray
+    path: IntArray
+    bends: IntArray
+    dirs: FloatArray
+    least: FloatArray
+    hub: FloatArray
+    base: FloatArray
+
+    def take(self, which: IntArray) -> Laid:
+        """Some of them."""
+        rows = self.member, self.path, self.bends, self.dirs, self.least, self.hub, self.base
+        return Laid(*(part.take(which, 0) for part in rows))
+
+
 _NONE = np.zeros(0, dtype=np.intp), Mendings(np.zeros((0, 0, 1)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Ends:
-    """G ends of pieces: a corner each, moved along a line to a plane where there is one."""
-
-    corner: IntArray  # (G,)
-    normal: FloatArray  # (G, 3) zero where there is no plane
-    offset: FloatArray  # (G,)
-    along: FloatArray  # (G, 3) by which a unit of distance from the plane moves it
-
-    @classmethod
-    def of(cls, ends: Sequence[End]) -> Ends:
-        """The same as arrays."""
-        normal, offset, along = np.zeros((len(ends), 3)), np.zeros(len(ends)), np.zeros((len(ends), 3))
-        for g, end in enumerate(ends):
-            if end.plane is not None and end.along is not None:
-                normal[g], offset[g] = end.plane
-                along[g] = end.along / float(end.plane[0] @ end.along)
-        return cls(np.array([end.corner for end in ends], dtype=np.intp), normal, offset, along)
-
-    def points(self, corners: FloatArray) -> FloatArray:
-        """Where they are: (N, k + 2, 3) corners -> (N, G, 3)."""
-        at = corners[:, self.corner]
-        out: FloatArray = at + (self.offset - np.einsum("ngk,gk->ng", at, self.normal))[:, :, None] * self.along
-        return out
-
-    def rows(self, g: IntArray, n: FloatArray, t: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Conditions ``n . end >= t`` on ends g (P,), as such on their corners: (P, Q, 3), (P, Q)."""
-        k = np.einsum("pqk,pk->pq", n, self.along[g])
-        return n - k[:, :, None] * self.normal[g][:, None], t - k * self.offset[g][:, None]
-
-
-@dataclass(frozen=True, eq=False)
-class Stretches:
-    """Straight cylinders of a family that have the same bodies to miss: hubs, and pieces of pipe."""
-
-    pool: Pool
-    start: Ends
-    end: Ends
-    leg: IntArray  # (G,) whose direction it has
-    sign: FloatArray  # (G,) -1 for a hub that looks back along its leg
-    hubs: int  # how many of them are hubs: the first
-    bend: IntArray  # (G,) whose hub it is, -1 for pipe
-    spared: BoolArray  # (G, bodies) pipe goes through there
-
-    @classmethod
-    def of(cls, pool: Pool, hubs: Sequence[tuple[int, int, float]], pieces: Sequence[Piece]) -> Stretches:
-        """Hubs as (bend, leg, sign), and pieces."""
-        start = [End(bend + 1) for bend, _, _ in hubs] + [p.start for p in pieces]
-        end = [End(bend + 1) for bend, _, _ in hubs] + [p.end for p in pieces]
-        solid = pool.bodies.solid.tolist()
-        spared = np.zeros((len(start), len(solid)), dtype=np.bool_)
-        for g, piece in enumerate(pieces, len(hubs)):
-            if piece.solids:
-                spared[g] = [number in piece.solids for number in solid]
-        return cls(
-            pool,
-            Ends.of(start),
-            Ends.of(end),
-            np.array([h[1] for h in hubs] + [p.leg for p in pieces], dtype=np.intp),
-            np.array([h[2] for h in hubs] + [1.0] * len(pieces)),
-            len(hubs),
-            np.array([h[0] for h in hubs] + [-1] * len(pieces), dtype=np.intp),
-            spared,
-        )
-
-
 class Family:
-    """The strands of one shape in one link, added as they are laid out."""
+    """The strands of links with the same numbers of bends in their spaces, added as they are laid out.
 
-    def __init__(self, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> None:
-        self.conditions, self.problem, self.link = conditions, conditions.problem, link
-        self.shape = Shape(self.problem, link, counts)
-        self.dirs = conditions.dirs(link)
-        self.fittings = fittings
-        k = self.shape.bends
-        self.path = np.zeros((0, k + 1), dtype=np.intp)  # numbers of the directions
+    Links between two fixed places without a cut stand in one family, any other in one of its own.
+    """
+
+    def __init__(self, conditions: Conditions, fittings: Fittings, counts: tuple[int, ...]) -> None:
+        self.conditions, self.problem, self.fittings, self.counts = conditions, conditions.problem, fittings, counts
+        self.members: list[Member] = []
+        self._numbers: dict[tuple[str, ...], int] = {}
+        self._stacked: Stacked | None = None
+        k = sum(counts)
+        self.spaces = np.repeat(np.arange(len(counts)), counts)  # (k,) ordinal of the space of each bend
+        self._count = 0
+        self.member = np.zeros(0, dtype=np.intp)
+        self.path = np.zeros((0, k + 1), dtype=np.intp)  # numbers of the directions among those of the member
         self.bends = np.zeros((0, k), dtype=np.intp)  # numbers of the fittings, those of open patterns among them
+        self.dirs = np.zeros((0, k + 1, 3))
         self.least, self.hub, self.need = np.zeros((0, k + 1)), np.zeros((0, k + 1)), np.zeros((0, k + 1))
         self.base = np.zeros((0, k + 2, 3))  # corners at the least lengths
-        self._hulls: dict[int, tuple[Polytope, FloatArray, FloatArray]] = {}
-        self._programs: Programs | None = None  # without walls and bodies, solved
+
+    def number(self, link: Link) -> int:
+        """Of a link among the members."""
+        if link.key not in self._numbers:
+            self._numbers[link.key] = len(self.members)
+            self.members.append(Member(self.conditions, link, self.fittings, self.counts))
+            self._stacked = None
+        return self._numbers[link.key]
+
+    @property
+    def all(self) -> Stacked:
+        """The members as arrays."""
+        if self._stacked is None:
+            self._stacked = Stacked.of(self.members)
+        return self._stacked
 
     def add(self, laid: Laid) -> int:
         """Add strands; the number of the first."""
-        first = len(self.path)
-        need = self._needed(laid.bends, laid.hub - laid.least)
-        for name, new in (("path", laid.path), ("bends", laid.bends), ("least", laid.least), ("hub", laid.hub),
-                          ("need", need), ("base", laid.base)):  # fmt: skip
-            setattr(self, name, np.concatenate([getattr(self, name), new]) if first else new)
-        self._programs = joined([self._programs, laid.programs]) if self._programs else laid.programs
+        first, count = self._count, len(laid.member)
+        rows = {name: getattr(laid, name) for name in ("member", "path", "bends", "dirs", "least", "hub", "base")}
+        rows["need"] = self._needed(laid.bends, laid.hub - laid.least)
+        grown = max(first + count, 2 * first) if first + count > len(self.member) else 0
+        for name, new in rows.items():
+            kept = getattr(self, name)
+            if grown:
+                more = np.empty((grown, *kept.shape[1:]), dtype=kept.dtype)
+                more[:first] = kept[:first]
+                setattr(self, name, kept := more)
+            kept[first : first + count] = new
+        self._count += count
         return first
 
     def _needed(self, bends: IntArray, hub: FloatArray) -> FloatArray:
@@ -136,31 +117,73 @@ class Family:
         need[:, :-1][open_] = need[:, 1:][open_] = 0.0
         return need
 
+    def least_m(self, member: IntArray, bends: IntArray) -> tuple[FloatArray, FloatArray]:
+        """Least leg lengths for these bends, (N, k) -> two (N, k + 1): closed up by street bends, and not.
+
+        Where a leg cannot be closed up the two are equal.
+        """
+        if not bends.shape[1]:
+            bare = self.all.bare_m[member][:, None]
+            return bare, bare
+        fittings, (first, closed, last) = self.fittings, self.all.ends_m
+        reach, lay = fittings.reach[bends], fittings.laying[bends]
+        hub = np.empty((len(bends), bends.shape[1] + 1))
+        hub[:, 0], hub[:, -1] = first[member, bends[:, 0]], last[member, bends[:, -1]]
+        hub[:, 1:-1] = reach[:, :-1] + reach[:, 1:]
+        least = hub.copy()
+        least[:, 0] = np.minimum(hub[:, 0], closed[member, bends[:, 0]])
+        street = lay[:, :-1] + lay[:, 1:] + fittings.spigot[bends[:, 1:]]
+        least[:, 1:-1] = np.minimum(hub[:, 1:-1], street)
+        through = [leg for leg in self.members[0].shape.cut_leg if 0 < leg < bends.shape[1]]
+        if through:
+            least[:, through] = hub[:, through]
+        return least, hub
+
     def strand(self, which: int, bends: tuple[int, ...]) -> Strand:
         """One strand by itself, in settled bends."""
         angles = tuple(self.fittings.angles[self.bends[which]].tolist())
         patterns = tuple(self.fittings.pattern[bend] for bend in bends)
         hub = self.hub[which]
         if self.fittings.open.any():
-            hub = self.shape.least_m(self.fittings, np.array([bends], dtype=np.intp))[1][0]
-        return Strand(self.shape, self.dirs[self.path[which]], angles, patterns, hub)
+            hub = self.least_m(self.member[[which]], np.array([bends], dtype=np.intp))[1][0]
+        return Strand(self.members[self.member[which]].shape, self.dirs[which], angles, patterns, hub)
 
     def corners(self, which: IntArray, x: FloatArray) -> FloatArray:
         """(N, k + 2, 3) corners of strands with lengths beyond the least."""
-        steps = np.cumsum(self.dirs[self.path[which]] * x[:, :, None], axis=1)
+        steps = np.cumsum(self.dirs[which] * x[:, :, None], axis=1)
         out = self.base[which]
         out[:, 1:] += steps
         return out
 
+    def begun(self, member: IntArray, dirs: FloatArray, base: FloatArray, least: FloatArray) -> Programs:
+        """Solved programs of strands that meet their end, where it is fixed, and nothing else; the value is the run."""
+        end_m = self.all.end_m
+        if end_m is None:
+            programs = Programs.of(np.ones(dirs.shape[1]), len(dirs))
+        else:
+            programs = met(dirs, end_m[member] - base[:, -1])
+        programs.value += least.sum(axis=1)
+        return programs
+
     def roots(self, which: IntArray) -> Programs:
         """Programs of strands without bodies: ends met, hubs and pipe inside the hulls of their spaces."""
-        assert self._programs is not None
-        walls = [self.shape.end_rows.over(self.dirs[self.path[which]], self.base[which])]
-        spaces = np.array(self.shape.corner_space, dtype=np.intp)
-        for space in dict.fromkeys(self.shape.corner_space):
-            walls.append(self._walls(which, self.bends[which], space, np.flatnonzero(spaces == space)))
-        a, b = (np.concatenate(parts, axis=1) for parts in zip(*walls, strict=True))
-        return self._programs.take(which).add(a, b, np.zeros(b.shape, dtype=np.bool_))
+        dirs, base = self.dirs[which], self.base[which]
+        rows = []
+        if not self.between:
+            rows += [rows.over(dirs, base) for rows in (self.members[0].shape.rows, self.members[0].shape.end_rows)]
+        for space in np.unique(self.spaces).tolist():
+            rows.append(self._walls(which, self.bends[which], space, np.flatnonzero(self.spaces == space)))
+        programs = self.begun(self.member[which], dirs, base, self.least[which])
+        if not rows:
+            return programs
+        a, b = (np.concatenate(parts, axis=1) for parts in zip(*rows, strict=True))
+        return programs.add(a, b, np.zeros(b.shape, dtype=np.bool_))
+
+    @property
+    def between(self) -> bool:
+        """Whether its links lead from one fixed place to another through no cut, so that ends are all that is asked."""
+        link = self.members[0].link
+        return link.end is not None and not link.cuts
 
     def settlings(
         self, which: IntArray, bends: IntArray, nth: int
@@ -174,8 +197,8 @@ class Family:
         at = np.repeat(np.arange(len(which)), [len(row) for row in choices])
         settled = bends[at]
         settled[:, nth] = [bend for row in choices for bend in row]
-        a, b = self._walls(which[at], settled, self.shape.corner_space[nth], np.array([nth]))
-        low = self.shape.least_m(self.fittings, settled)[0] - self.least[which[at]]
+        a, b = self._walls(which[at], settled, int(self.spaces[nth]), np.array([nth]))
+        low = self.least_m(self.member[which[at]], settled)[0] - self.least[which[at]]
         legs = np.broadcast_to(np.eye(low.shape[1])[nth : nth + 2], (len(at), 2, low.shape[1]))
         return at, settled, (np.concatenate([legs, a], axis=1), np.concatenate([low[:, nth : nth + 2], b], axis=1))
 
@@ -184,42 +207,18 @@ class Family:
 
         ``bends`` (N, k) are the numbers of all bends.
         """
-        hull, along, rim = self._hull(space)
-        path, fitting = self.path[which], bends[:, at, None]
-        reach, radius = self.fittings.reach[fitting], self.fittings.radius[fitting]
-        head = along[path]  # (N, k + 1, faces)
-        across, before, after = radius * rim[path[:, [at, at + 1]]].transpose(1, 0, 2, 3), head[:, at], head[:, at + 1]
-        need = np.maximum(across[0] + np.maximum(0.0, -reach * before), across[1] + np.maximum(0.0, reach * after))
-        need += self.problem.gap_m - hull.offsets + self.base[which[:, None], at + 1] @ hull.normals.T
-        behind = np.arange(path.shape[1]) <= at[:, None]
-        a = head.transpose(0, 2, 1)[:, None] * np.where(behind, -1.0, 0.0)[:, None]
-        return a.reshape(len(which), -1, path.shape[1]), need.reshape(len(which), -1)
-
-    def _hull(self, space: int) -> tuple[Polytope, FloatArray, FloatArray]:
-        """The hull of a space, the directions along its normals, and across them."""
-        if space not in self._hulls:
-            hull = self.problem.building.spaces[self.link.spaces[space]].container
-            along = self.dirs @ hull.normals.T
-            self._hulls[space] = hull, along, np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        return self._hulls[space]
-
-    @cached_property
-    def stretches(self) -> tuple[Stretches, ...]:
-        """Hubs and pipe in every space, and what is bored where there is framing."""
-        shape, out = self.shape, []
-        for space in range(len(self.link.spaces)):
-            pool = self.conditions.pool(self.link, self.link.spaces[space])
-            bends = [bend for bend, at in enumerate(shape.corner_space) if at == space]
-            hubs = [(bend, leg, sign) for bend in bends for leg, sign in ((bend, -1.0), (bend + 1, 1.0))]
-            out.append(Stretches.of(pool, hubs, [p for p in shape.pieces if p.space == space]))
-        if self.problem.building.site.framing and self.link.cuts:
-            bored = []
-            for crossing, leg in zip(self.link.cuts, shape.cut_leg, strict=True):
-                mouths = crossing.passage.mouth_a, crossing.passage.mouth_b
-                a, b = (End(leg, mouth, crossing.true) for mouth in mouths)
-                bored.append(Piece(leg, 0, a, b, frozenset(), frozenset()))
-            out.append(Stretches.of(self.conditions.pool(self.link, None), [], bored))
-        return tuple(s for s in out if s.spared.size)
+        normals, offsets = (faces[self.member[which]] for faces in self.all.hulls[space])
+        across = normals.transpose(0, 2, 1)
+        along = self.dirs[which] @ across  # (N, k + 1, F)
+        rim = np.sqrt(np.maximum(0.0, 1.0 - along * along))
+        reach, radius = (size[bends[:, at, None]] for size in (self.fittings.reach, self.fittings.radius))
+        before = radius * rim[:, at] + np.maximum(0.0, -reach * along[:, at])
+        after = radius * rim[:, at + 1] + np.maximum(0.0, reach * along[:, at + 1])
+        need = np.maximum(before, after) + (self.problem.gap_m - offsets)[:, None]
+        need += self.base[which[:, None], at + 1] @ across
+        behind = np.arange(along.shape[1]) <= at[:, None]
+        a = along.transpose(0, 2, 1)[:, None] * np.where(behind, -1.0, 0.0)[:, None]
+        return a.reshape(len(which), -1, along.shape[1]), need.reshape(len(which), -1)
 
     def worst(self, stretches: Stretches, which: IntArray, bends: IntArray, corners: FloatArray) -> Hits | None:
         """The body that each strand comes nearest to, or deepest into, where that is too near; None where none is."""
@@ -230,7 +229,7 @@ class Family:
         radius[:, :hubs] = self.fittings.radius[fitting]
         reach[:, :hubs] = self.fittings.reach[fitting] * stretches.sign[:hubs]
         a, b = stretches.start.points(corners), stretches.end.points(corners)
-        b = b + reach[:, :, None] * self.dirs[direction]
+        b = b + reach[:, :, None] * self.dirs[which[:, None], stretches.leg]
         i, g, body = (stretches.pool.bodies.near(a, b, radius) & ~stretches.spared).nonzero()
         if not i.size:
             return None
@@ -248,7 +247,7 @@ class Family:
 
         Where a stretch heads away from the plane, its start is enough.
         """
-        u = self.dirs[self.path[which, stretches.leg[hits.stretch]]]
+        u = self.dirs[which, stretches.leg[hits.stretch]]
         forward = np.einsum("pqk,pk->pq", hits.n, u)
         g, t = stretches.start.rows(hits.stretch, hits.n, hits.t)
         h, s = stretches.end.rows(hits.stretch, hits.n, hits.t - hits.reach[:, None] * forward)
@@ -262,7 +261,7 @@ class Family:
         self, which: IntArray, corner: IntArray, g: FloatArray, t: FloatArray, back: IntArray | None = None
     ) -> Mendings:
         """Rows ``g . corner >= t``, or ``g . (corner - back) >= t``, of (N, Q) corners over the lengths."""
-        dirs, base = self.dirs[self.path[which]], self.base[which]
+        dirs, base = self.dirs[which], self.base[which]
         i = np.arange(len(which))[:, None]
         leg = np.arange(dirs.shape[1])
         used = leg < corner[:, :, None]
@@ -280,7 +279,7 @@ class Family:
         """
         low, need = np.zeros(x.shape), self.need[which]
         if (bends != self.bends[which]).any():
-            low, hub = (m - self.least[which] for m in self.shape.least_m(self.fittings, bends))
+            low, hub = (m - self.least[which] for m in self.least_m(self.member[which], bends))
             need = self._needed(bends, hub)
         broken = (x > low + 1e-9) & (x < need - 1e-9)
         rows = np.flatnonzero(broken.any(axis=1))
@@ -294,7 +293,9 @@ class Family:
 
     def leaving(self, which: IntArray, corners: FloatArray) -> tuple[IntArray, Mendings]:
         """Ends that stand in a forbidden zone, and the faces by which they can leave the one they stand deepest in."""
-        normals, offsets, open_faces = self.shape.zones
+        if self.between:
+            return _NONE
+        normals, offsets, open_faces = self.members[0].shape.zones
         if not len(normals):
             return _NONE
         margin = (np.einsum("zfk,nk->nzf", normals, corners[:, -1]) - offsets).max(axis=2)
@@ -303,7 +304,7 @@ class Family:
             return _NONE
         zone = np.argmin(margin[rows], axis=1)
         t = np.where(open_faces[zone], offsets[zone], np.inf)
-        corner = np.full(t.shape, self.shape.bends + 1, dtype=np.intp)
+        corner = np.full(t.shape, self.path.shape[1], dtype=np.intp)
         return rows, self._mendings(which[rows], corner, normals[zone], t)
 
     def apart(self, which: IntArray, corners: FloatArray) -> tuple[IntArray, Mendings]:
@@ -320,7 +321,7 @@ class Family:
         if not beside.size:
             return _NONE
         which, corners = which[beside], corners[beside]
-        dirs = self.dirs[self.path[which]]
+        dirs = self.dirs[which]
         p, q = dirs[:, i], dirs[:, j]
         normals, skew = _between(p, q)
         near = np.where(np.einsum("npqk,npk->npq", normals, q) < 0, j[:, None] + 1, j[:, None])
@@ -333,22 +334,6 @@ class Family:
         at = rows, close[rows].argmax(axis=1)
         t = np.where(skew[at], apart, np.inf)
         return beside[rows], self._mendings(which[rows], near[at], normals[at], t, far[at])
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Hits:
-    """P strands too near a body: their numbers in the batch, the stretch, how deep, and the planes past the body."""
-
-    strand: IntArray
-    stretch: IntArray
-    depth: FloatArray
-    n: FloatArray  # (P, Q, 3)
-    t: FloatArray  # (P, Q) infinite where there is no plane
-    reach: FloatArray  # (P,) of a hub along its leg, negative back along it
-
-    def take(self, which: IntArray) -> Hits:
-        """Some of them."""
-        return Hits(*(getattr(self, name)[which] for name in ("strand", "stretch", "depth", "n", "t", "reach")))
 
 
 def _between(u: FloatArray, v: FloatArray) -> tuple[FloatArray, BoolArray]:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.fittings import Fittings
+from ventroute.solve.family import Family, Laid
 from ventroute.solve.links import Link
-from ventroute.solve.lp import EPS, Programs
+from ventroute.solve.lp import EPS
 from ventroute.solve.meeting import meeting
-from ventroute.solve.strands import Laid, Shape
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -18,48 +21,80 @@ IntArray = NDArray[np.intp]
 _IN_A_COMPOUND = 3  # bends
 
 Parts = tuple[tuple[float, ...], ...]  # nominal angles of the bends in each space of a link
+Strung = tuple[int, IntArray, FloatArray]  # the first of some strands in their family, their bends, and their runs [m]
 
 
-def laid_out(conditions: Conditions, shape: Shape, fittings: Fittings, parts: Parts) -> Laid | None:
-    """The strands of a multiset of bends that can meet their ends and areas; None where there are none."""
-    link, known = shape.link, conditions.directions(shape.link)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sequences:
+    """Sequences of a member's directions (N, k + 1), their bends' angles (N, k); the last are compound rolls."""
+
+    path: IntArray
+    angles: FloatArray
+    plain: int  # of no compound roll
+
+
+def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
+    """Add the strands of multisets of bends in members of a family, those that can meet their ends and areas.
+
+    A run is the least that all legs come to where walls and bodies are not looked at.
+    """
+    found = [_sequences(family, number, parts) for number, parts in asked]
+    starts = np.cumsum([0, *(len(one.path) for one in found)])
+    path, angles = np.concatenate([one.path for one in found]), np.concatenate([one.angles for one in found])
+    bends = np.searchsorted(family.fittings.angles, angles).astype(np.intp)
+    if not len(path):
+        return [(0, bends, np.zeros(0)) for _ in asked]
+    member = np.repeat([number for number, _ in asked], np.diff(starts))
+    dirs = np.concatenate([family.members[n].dirs[one.path] for (n, _), one in zip(asked, found, strict=True)])
+    least, hub = family.least_m(member, bends)
+    base = np.empty((len(path), path.shape[1] + 1, 3))
+    base[:, 0] = family.all.start_m[member]
+    np.cumsum(dirs * least[:, :, None], axis=1, out=base[:, 1:])
+    base[:, 1:] += base[:, :1]
+    strands, at, run_m = Laid(member, path, bends, dirs, least, hub, base), np.arange(len(path)), least.sum(axis=1)
+    if family.all.end_m is not None:
+        rest = family.all.end_m[member] - base[:, -1]
+        leads = np.ones(len(path), dtype=np.bool_)
+        for (number, _), one, first in zip(asked, found, starts.tolist(), strict=False):
+            plain = slice(first, first + one.plain)
+            sides = family.conditions.sides(family.members[number].link)
+            leads[plain] = sides.leads(one.path[: one.plain], rest[plain])
+        at = leads.nonzero()[0]
+        more = meeting(dirs.take(at, 0), rest.take(at, 0))
+        here = np.isfinite(more).nonzero()[0]
+        at, run_m = at.take(here), run_m.take(at.take(here)) + more.take(here)
+        strands = strands.take(at)
+    if not family.between:
+        here, run_m = _in_rows(family, strands)
+        strands, at = strands.take(here), at.take(here)
+    first, ends = family.add(strands), np.searchsorted(at, starts).tolist()
+    return [(first + a, strands.bends[a:b], run_m[a:b]) for a, b in pairwise(ends)]
+
+
+def _in_rows(family: Family, strands: Laid) -> tuple[IntArray, FloatArray]:
+    """Which strands of a family's only member can meet the rows of its shape too, and their runs [m]."""
+    a, b = family.members[0].shape.rows.over(strands.dirs, strands.base)
+    at = (~((a.max(axis=2) <= EPS) & (b > EPS)).any(axis=1)).nonzero()[0]  # in no row is every leg in vain
+    strands, a, b = strands.take(at), a.take(at, 0), b.take(at, 0)
+    programs = family.begun(strands.member, strands.dirs, strands.base, strands.least)
+    run_m = programs.add(a, b, np.zeros(b.shape, dtype=np.bool_)).solved().value
+    met = np.isfinite(run_m).nonzero()[0]
+    return at.take(met), run_m.take(met)
+
+
+def _sequences(family: Family, number: int, parts: Parts) -> _Sequences:
+    """Sequences of directions through all spaces of a member."""
+    conditions, member = family.conditions, family.members[number]
+    link, known = member.link, conditions.directions(member.link)
+    if family.between and not member.clear:
+        none = np.zeros((0, sum(len(part) for part in parts) + 1), dtype=np.intp)
+        return _Sequences(none, np.zeros((0, none.shape[1] - 1)), 0)
     path = _paths(conditions, link, parts)
     plain, angles = len(path), known.turn[path[:, :-1], path[:, 1:]]
     if len(parts) == 1 and len(parts[0]) == _IN_A_COMPOUND:
         swung, turns = _swung(conditions, link, parts[0])
         path, angles = np.concatenate([path, swung]), np.concatenate([angles, turns])
-    if not len(path):
-        return None
-    bends = np.searchsorted(fittings.angles, angles).astype(np.intp)
-    least, hub = shape.least_m(fittings, bends)
-    base = np.empty((len(path), shape.bends + 2, 3))
-    base[:, 0] = link.start_m
-    dirs = conditions.dirs(link)
-    np.cumsum(dirs[path] * least[:, :, None], axis=1, out=base[:, 1:])
-    base[:, 1:] += link.start_m
-    rows, at = shape.rows, np.arange(len(path))
-    if link.end is not None:
-        assert link.end.centre_m is not None
-        rest = link.end.centre_m - base[:, -1]
-        at = np.concatenate([conditions.sides(link).leads(path[:plain], rest[:plain]).nonzero()[0], at[plain:]])
-        here, programs = meeting(dirs[path.take(at, 0)], rest.take(at, 0))
-        at = at.take(here)
-        if not len(at):
-            return None
-    else:
-        programs = Programs.of(np.ones(shape.bends + 1), len(at))
-    programs.value += least.sum(axis=1).take(at)
-    if len(rows.t):
-        a, b = rows.over(dirs[path.take(at, 0)], base.take(at, 0))
-        led = (~((a.max(axis=2) <= EPS) & (b > EPS)).any(axis=1)).nonzero()[0]  # in no row is every leg in vain
-        at, a, b = at.take(led), a.take(led, 0), b.take(led, 0)
-        programs = programs.take(led).add(a, b, np.zeros(b.shape, dtype=np.bool_)).solved()
-        met = np.isfinite(programs.value).nonzero()[0]
-        at, programs = at.take(met), programs.take(met)
-    if not len(at):
-        return None
-    least, hub, base = (m.take(at, 0) for m in (least, hub, base))
-    return Laid(path.take(at, 0), bends.take(at, 0), least, hub, base, programs)
+    return _Sequences(path, angles, plain)
 
 
 def _paths(conditions: Conditions, link: Link, parts: Parts) -> IntArray:

@@ -1,8 +1,9 @@
 """The least lengths of given directions that lead a given way, of many sequences at once.
 
 The least sum of lengths L >= 0 with ``sum L_i d_i = way`` has a basis of three directions at most. Those are few, so
-all of them are tried together: the first whose lengths are not negative and whose dual vector y has ``y . d_i <= 1``
-for every direction is the best [1]_. It leaves the tableau that the dual simplex method goes on from with more rows.
+all of them are tried together, and the least sum whose lengths are not negative is the best. Where more rows follow, a
+basis is wanted that also has a dual vector y with ``y . d_i <= 1`` for every direction [1]_: the dual simplex method
+goes on from its tableau.
 
 References
 ----------
@@ -21,42 +22,58 @@ from ventroute.solve.lp import EPS, Programs, joined
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
 
 _FLAT = 1e-7  # three directions with less volume lie in a plane
 _SIGNS = np.array([1.0, -1.0, 1.0])
 
 
-def meeting(dirs: FloatArray, way: FloatArray) -> tuple[IntArray, Programs]:
-    """Which of N sequences of directions (N, n, 3) can lead their way (N, 3), and their solved programs."""
+def meeting(dirs: FloatArray, way: FloatArray) -> FloatArray:
+    """Least sums of lengths that lead N ways (N, 3) in sequences of directions (N, n, 3), infinite where none do."""
+    if dirs.shape[1] < 3:
+        return _pivoted(dirs, way).value
+    _, _, solid, lengths = _bases(dirs, way)
+    held = solid & (lengths.min(axis=2) >= -EPS)
+    value: FloatArray = np.where(held, lengths.sum(axis=2), np.inf).min(axis=1)
+    flat = (~solid.any(axis=1)).nonzero()[0]
+    if flat.size:
+        value[flat] = _pivoted(dirs[flat], way[flat]).value
+    return value
+
+
+def met(dirs: FloatArray, way: FloatArray) -> Programs:
+    """The solved programs of sequences that can lead their ways, (N, n, 3) and (N, 3)."""
     n = dirs.shape[1]
     if n < 3:
         return _pivoted(dirs, way)
-    bases, pairs, sides = _choices(n)
+    bases, _, sides = _choices(n)
+    normals, inverse, solid, lengths = _bases(dirs, way)
+    dual = (normals[:, sides[:, 0]] - normals[:, sides[:, 1]] + normals[:, sides[:, 2]]) * inverse[:, :, None]
+    best = solid & (lengths.min(axis=2) >= -EPS)
+    best &= (dual @ dirs.transpose(0, 2, 1)).max(axis=2) <= 1.0 + EPS
+    i, pick = np.arange(len(dirs)), best.argmax(axis=1)
+    rows = normals[i[:, None], sides[pick]] * (_SIGNS * inverse[i, pick][:, None])[:, :, None]
+    programs = _tableaus(dirs, rows, lengths[i, pick], bases[pick])
+    open_ = ~best[i, pick]
+    if not open_.any():
+        return programs
+    pivoted = _pivoted(dirs[open_], way[open_])
+    return joined([programs.take((~open_).nonzero()[0]), pivoted]).take(np.argsort(np.argsort(open_, kind="stable")))
+
+
+def _bases(dirs: FloatArray, way: FloatArray) -> tuple[FloatArray, FloatArray, BoolArray, FloatArray]:
+    """Normals of all pairs (N, P, 3), and of all threes one over the volume (N, T), whether there is any, the lengths.
+
+    The lengths (N, T, 3) are zero where there is no volume.
+    """
+    bases, pairs, sides = _choices(dirs.shape[1])
     one, other = dirs[:, :, [1, 2, 0]], dirs[:, :, [2, 0, 1]]
-    normals = one[:, pairs[0]] * other[:, pairs[1]] - other[:, pairs[0]] * one[:, pairs[1]]  # of each pair
+    normals = one[:, pairs[0]] * other[:, pairs[1]] - other[:, pairs[0]] * one[:, pairs[1]]
     volume = (dirs[:, bases[:, 0]] * normals[:, sides[:, 0]]).sum(axis=2)
     solid = np.abs(volume) > _FLAT
     inverse = 1.0 / np.where(solid, volume, np.inf)
     lengths = (normals @ way[:, :, None])[:, sides, 0] * _SIGNS * inverse[:, :, None]
-    held = solid & (lengths.min(axis=2) >= -EPS)
-    dual = (normals[:, sides[:, 0]] - normals[:, sides[:, 1]] + normals[:, sides[:, 2]]) * inverse[:, :, None]
-    best = held & ((dual @ dirs.transpose(0, 2, 1)).max(axis=2) <= 1.0 + EPS)
-    here = best.any(axis=1)
-    at = here.nonzero()[0]
-    pick = best[at].argmax(axis=1)
-    programs = _tableaus(
-        dirs[at],
-        normals[at[:, None], sides[pick]] * (_SIGNS * inverse[at, pick][:, None])[:, :, None],
-        lengths[at, pick],
-        bases[pick],
-    )
-    open_ = (~here & (held.any(axis=1) | ~solid.any(axis=1))).nonzero()[0]
-    if not len(open_):
-        return at, programs
-    more, pivoted = _pivoted(dirs[open_], way[open_])
-    whole = np.concatenate([at, open_[more]])
-    order = np.argsort(whole)
-    return whole[order], joined([programs, pivoted]).take(order)
+    return normals, inverse, solid, lengths
 
 
 def _tableaus(dirs: FloatArray, inverse: FloatArray, lengths: FloatArray, basis: IntArray) -> Programs:
@@ -74,12 +91,10 @@ def _tableaus(dirs: FloatArray, inverse: FloatArray, lengths: FloatArray, basis:
     return Programs(tableau, lengths.sum(axis=1), columns.copy(), nonbasic)
 
 
-def _pivoted(dirs: FloatArray, way: FloatArray) -> tuple[IntArray, Programs]:
-    """The same by pivots, where the directions may lie in a plane."""
+def _pivoted(dirs: FloatArray, way: FloatArray) -> Programs:
+    """The same by pivots, as the directions may lie in a plane; the value is infinite where they do not lead there."""
     programs = Programs.of(np.ones(dirs.shape[1]), len(dirs))
-    programs = programs.add(dirs.transpose(0, 2, 1), way, np.ones(way.shape, dtype=np.bool_)).solved()
-    here = np.isfinite(programs.value).nonzero()[0]
-    return here, programs.take(here)
+    return programs.add(dirs.transpose(0, 2, 1), way, np.ones(way.shape, dtype=np.bool_)).solved()
 
 
 @cache

@@ -34,6 +34,7 @@ from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.reach import every
 from ventroute.solve.strands import Strand
+from ventroute.solve.together import BRANCH, LAY, SOLVE, Ask, together
 from ventroute.solve.tree import Node, Strands, Tree
 
 FloatArray = NDArray[np.float64]
@@ -130,12 +131,24 @@ class Search:
 
         It stops short once nothing that is left is below the limit; another call goes on from there.
         """
+        together([self.steps(limit)])
+        return self.result
+
+    def steps(self, limit: float = np.inf) -> Iterator[Ask]:
+        """The same as `run`, as a search to be carried on beside others."""
         while self.opened < self.weights.effort and (first := self._first()) and first[0][0] <= limit:
             if first is self.heap:
                 self.opened += 1
-                self._lay_out(heapq.heappop(self.heap)[3])
+                parts: Parts = heapq.heappop(self.heap)[3]
+                opened = self._shape(tuple(len(part) for part in parts))
+                yield Ask(LAY, opened.tree, [(self.link, parts)])
+                self._strung(opened, parts)
             else:
-                self.opened += self._wave(next(o for o in self.shapes.values() if o.heap is first))
+                yield from self._wave(next(o for o in self.shapes.values() if o.heap is first))
+
+    @property
+    def result(self) -> LinkResult:
+        """What was found so far."""
         return LinkResult(tuple(self.found), self.bound)
 
     @property
@@ -201,13 +214,15 @@ class Search:
         run = span.least_m(turns, self.link.legs_m(self.problem, space, turns.angles, turns.steps))
         return dict(zip(parts, np.minimum.reduceat(run, first).tolist(), strict=True))
 
-    def _lay_out(self, parts: Parts) -> None:
-        """Push every strand of a multiset with its bound."""
-        counts = tuple(len(part) for part in parts)
+    def _shape(self, counts: tuple[int, ...]) -> _Open:
+        """What there is of a number of bends in each space."""
         if counts not in self.shapes:
             self.shapes[counts] = _Open(Tree.of(self.conditions, self.link, self.fittings, counts))
-        opened, bends = self.shapes[counts], sum(counts)
-        strands = opened.tree.strands(parts)
+        return self.shapes[counts]
+
+    def _strung(self, opened: _Open, parts: Parts) -> None:
+        """Push every strand of a multiset with its bound."""
+        strands, bends = opened.tree.strands(self.link, parts), sum(len(part) for part in parts)
         prices = self.weights.per_m * strands.run_m + self.fittings.price[strands.bends].sum(axis=1)
         order = np.argsort(prices, kind="stable")
         order = order[: np.searchsorted(prices[order], self.caps[bends])]
@@ -222,9 +237,9 @@ class Search:
             self.sums[bends] = sum(self.prices[bend] for bend in bends)
         return self.sums[bends]
 
-    def _wave(self, opened: _Open) -> int:
-        """Open the entries of least bound of a family; returns how many."""
-        tree, heap, bends = opened.tree, opened.heap, opened.tree.family.shape.bends
+    def _wave(self, opened: _Open) -> Iterator[Ask]:
+        """Open the entries of least bound of a shape."""
+        tree, heap, bends = opened.tree, opened.heap, sum(opened.tree.family.counts)
         per_m, cap = self.weights.per_m, self.caps[bends]
         taken: list[Node] = []
         last = math.inf
@@ -241,7 +256,9 @@ class Search:
                 taken.append(what)
             last = bound
         opened.wave = min(2 * opened.wave, _WAVE[1])
-        tree.solve([node for node in taken if not node.solved])
+        self.opened += len(taken)
+        if unsolved := [node for node in taken if not node.solved]:
+            yield Ask(SOLVE, tree, unsolved)
         due: list[Node] = []
         later: list[tuple[float, Node]] = []
         for node in taken:
@@ -250,7 +267,8 @@ class Search:
                 due.append(node)
             else:
                 later.append((price, node))
-        tree.branch([node for node in due if node.below is None])
+        if unseen := [node for node in due if node.below is None]:
+            yield Ask(BRANCH, tree, unseen)
         for node in due:
             together = self._together(node.bends)
             if node.lengths is not None and (price := per_m * node.run_m + together) < self.caps[bends]:
@@ -264,7 +282,6 @@ class Search:
                 count += 1
                 heapq.heappush(heap, (price, bends, count, node))
         self.count = count
-        return len(taken)
 
 
 def _within(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -20,6 +20,7 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.links import MOST_CHAINS, Link, terminal_kind
 from ventroute.solve.problem import Crossing, Problem, Weights
 from ventroute.solve.search import MOST_BENDS, LinkPath, LinkResult, Search
+from ventroute.solve.together import Ask, together
 
 FloatArray = NDArray[np.float64]
 
@@ -121,14 +122,14 @@ def best_of(rows: Sequence[Row], refusals: Sequence[str], *, every: bool) -> Out
         _, i = heapq.heappop(queue)
         row, kind, bound = rows[i], rows[i].kind, rows[i].bound
         to_beat = min((w.price for w in ways if w.kind == kind and w.new_holes <= row.new_holes), default=np.inf)
-        unknown = next((part for part in row.parts if part.result is None), None)
+        unknown = [part for part in row.parts if part.result is None]
         if bound >= to_beat or not math.isfinite(bound):
             least.setdefault(kind, np.inf)
-        elif unknown is None:
+        elif not unknown:
             least[kind] = min(least.get(kind, np.inf), bound)
             ways += _combined(row)
         else:
-            unknown.look(min([to_beat, *(other[0] for other in queue[:1])]) - (bound - unknown.bound))
+            _look(unknown, min([to_beat, *(other[0] for other in queue[:1])]) - bound)
             heapq.heappush(queue, (row.bound, i))
     rolled: dict[str, float] = {}
     for row in rows:
@@ -177,15 +178,21 @@ class Sought:
         """No way through it is cheaper, whatever the rolls of its fittings."""
         return max(self.floor, self.search.rolled) if self.search else self.floor
 
-    def look(self, limit: float) -> None:
-        """Search until the bound is above the limit, or all is known."""
+    def looking(self, limit: float) -> Iterator[Ask]:
+        """A search until the bound is above the limit, or all is known."""
         if self.search is None:
             self.search = Search(self.problem, self.link, self.weights, self.conditions)
-        found = self.search.run(limit)
+        yield from self.search.steps(limit)
+        found = self.search.result
         self.bound = max(self.bound, min([found.bound, *(path.price for path in found.paths)]))
         if self.search.over:
             helped = not found.paths and self.search.heap
             self.result = _fewest(self.problem, self.link, self.weights, self.conditions, found) if helped else found
+
+
+def _look(parts: Sequence[Sought], more: float) -> None:
+    """Search links until the bound of each has risen by more than that, or all is known of it."""
+    together([part.looking(part.bound + more) for part in parts])
 
 
 def _turning(problem: Problem, weights: Weights, link: Link) -> float:

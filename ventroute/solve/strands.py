@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link, terminal_kind
-from ventroute.solve.lp import Programs
 from ventroute.solve.problem import Crossing, Problem, hub_clear_m
 from ventroute.solve.rows import NEVER, Row, Rows
 
@@ -90,40 +89,27 @@ class Shape:
         """Ordinal of the space of each inner corner."""
         return tuple(s for s, n in enumerate(self.counts) for _ in range(n))
 
-    def least_m(self, fittings: Fittings, bends: IntArray) -> tuple[FloatArray, FloatArray]:
-        """Least leg lengths for these bends, (N, k) -> two (N, k + 1): closed up by street bends, and not.
+    def ends_m(self, fittings: Fittings) -> FloatArray:
+        """Least lengths beside each of S bends, (3, S): the first leg with pipe, the same closed up, and the last leg.
 
-        Where a leg cannot be closed up the two are equal.
+        Infinite where the leg cannot be closed up.
         """
-        p, link = self.problem, self.link
-        count, k = bends.shape
-        reach = fittings.reach[bends]
-        hub = np.zeros((count, k + 1))
-        hub[:, 1:] += reach
-        hub[:, :-1] += reach
-        street = hub.copy()
-        if k:
-            lay, spigot = fittings.laying[bends], fittings.spigot[bends]
-            street[:, 1:-1] = lay[:, :-1] + lay[:, 1:] + spigot[:, 1:]
+        p, link, reach = self.problem, self.link, fittings.reach
+        first, closed, last = reach, np.full(reach.shape, np.inf), reach
         if link.start is None:
-            hub[:, 0] += p.start_m + p.start_socket_m
-            street[:, 0] = hub[:, 0] if k == 0 else p.start_m + lay[:, 0] + spigot[:, 0]
-        for crossing, leg, before in self._fixed_ends():
-            if k:
-                clear = crossing.clear_of_a_m if before else crossing.clear_of_b_m
-                bend = bends[:, -1 if before else 0]
-                need = clear(fittings.reach[bend], fittings.radius[bend], p.gap_m)
-                hub[:, leg] = np.maximum(hub[:, leg], need)
-        street[:, [*self.cut_leg, 0 if link.start else k, k]] = np.inf
-        return np.minimum(street, hub), hub
+            first = self.bare_m + reach
+            if 0 not in self.cut_leg:
+                closed = p.start_m + fittings.laying + fittings.spigot
+        else:
+            first = np.maximum(first, link.start.clear_of_b_m(reach, fittings.radius, p.gap_m))
+        if link.end is not None:
+            last = np.maximum(last, link.end.clear_of_a_m(reach, fittings.radius, p.gap_m))
+        return np.array([first, closed, last])
 
-    def _fixed_ends(self) -> list[tuple[Crossing, int, bool]]:
-        ends: list[tuple[Crossing, int, bool]] = []
-        if self.link.start:
-            ends.append((self.link.start, 0, False))
-        if self.link.end:
-            ends.append((self.link.end, self.bends, True))
-        return ends
+    @property
+    def bare_m(self) -> float:
+        """Least length of the leg of a strand without bends."""
+        return self.problem.start_m + self.problem.start_socket_m if self.link.start is None else 0.0
 
     @cached_property
     def rows(self) -> Rows:
@@ -333,20 +319,3 @@ class Strand:
     angles: tuple[float, ...]
     patterns: tuple[int, ...]  # numbers among the problem's patterns
     hub: FloatArray  # (k + 1,)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Laid:
-    """The strands of one multiset of bends that can meet their ends and areas.
-
-    (N, k + 1) directions, (N, k) bends, (N, k + 1) least lengths and such with pipe in every leg, (N, k + 2, 3)
-    corners at the least lengths, and solved programs whose value is the least that all legs come to [m] where walls
-    and bodies are not looked at.
-    """
-
-    path: IntArray
-    bends: IntArray
-    least: FloatArray
-    hub: FloatArray
-    base: FloatArray
-    programs: Programs

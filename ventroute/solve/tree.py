@@ -1,7 +1,7 @@
-"""What is known of the strands of one shape under any price: their least runs, what those break, and how it is mended.
+"""What is known of the strands of a family under any price: their least runs, what those break, and how it is mended.
 
 A metre costs the same on every leg, so the least run of a strand is the same under every price, and so is what it
-breaks; a price only says in which order strands are opened. The searches of a link under several prices share this.
+breaks; a price only says in which order strands are opened. The searches of links under several prices share this.
 """
 
 from __future__ import annotations
@@ -13,11 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.family import Family, Hits, Mendings, Stretches
+from ventroute.solve.family import Family, Mendings
 from ventroute.solve.fittings import Fittings
-from ventroute.solve.laying import Parts, laid_out
+from ventroute.solve.laying import Parts, lay_out
 from ventroute.solve.links import Link
 from ventroute.solve.lp import Program, Programs
+from ventroute.solve.stretches import Hits, Stretches
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -71,30 +72,32 @@ class Asked:
 
 
 class Tree:
-    """The strands of one shape in one link, and what has been found of them."""
+    """The strands of a family, and what has been found of them."""
 
-    def __init__(self, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> None:
-        self.conditions = conditions
-        self.family = Family(conditions, link, fittings, counts)
-        self._laid: dict[Parts, Strands] = {}
+    def __init__(self, conditions: Conditions, fittings: Fittings, counts: tuple[int, ...]) -> None:
+        self.family = Family(conditions, fittings, counts)
+        self._laid: dict[tuple[int, Parts], Strands] = {}
 
     @classmethod
     def of(cls, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> Tree:
-        """The one that all searches share."""
-        key = (link.key, counts, fittings.key)
+        """The one that all searches of a link share, with those of links like it."""
+        alike = () if link.end is not None and not link.cuts else link.key
+        key = (alike, counts, fittings.key)
         if key not in conditions.trees:
-            conditions.trees[key] = cls(conditions, link, fittings, counts)
+            conditions.trees[key] = cls(conditions, fittings, counts)
+        conditions.trees[key].family.number(link)
         return conditions.trees[key]
 
-    def strands(self, parts: Parts) -> Strands:
-        """The strands of a multiset of bends."""
-        if parts not in self._laid:
-            laid = laid_out(self.conditions, self.family.shape, self.family.fittings, parts)
-            if laid is None:
-                self._laid[parts] = Strands(0, np.zeros((0, self.family.shape.bends), dtype=np.intp), np.zeros(0))
-            else:
-                self._laid[parts] = Strands(self.family.add(laid), laid.bends, laid.programs.value)
-        return self._laid[parts]
+    def lay(self, asked: Sequence[tuple[Link, Parts]]) -> None:
+        """Lay out the strands of multisets of bends in links."""
+        wanted = dict.fromkeys((self.family.number(link), parts) for link, parts in asked)
+        new = [key for key in wanted if key not in self._laid]
+        if new:
+            self._laid.update(zip(new, (Strands(*strung) for strung in lay_out(self.family, new)), strict=True))
+
+    def strands(self, link: Link, parts: Parts) -> Strands:
+        """The strands of a multiset of bends in a link, laid out before."""
+        return self._laid[self.family.number(link), parts]
 
     def solve(self, nodes: Sequence[Node]) -> None:
         """Find the least runs."""
@@ -133,17 +136,17 @@ class Tree:
     def _past_bodies(self, batch: _Batch, which: IntArray, bends: IntArray, corners: FloatArray) -> None:
         """Mend what stands deepest in, or nearest to, a body."""
         family, rows = self.family, batch.whole()
-        deepest = np.zeros(len(which))
-        found: list[tuple[Stretches, Hits]] = []
-        for stretches in family.stretches:
-            hits = family.worst(stretches, which[rows], bends[rows], corners[rows])
-            if hits is None:
-                continue
-            found.append((stretches, hits))
-            np.maximum.at(deepest, rows[hits.strand], hits.depth)
+        member, deepest = family.member[which], np.zeros(len(which))
+        found: list[tuple[Stretches, IntArray, Hits]] = []
+        for number in dict.fromkeys(member[rows].tolist()):
+            own = rows[member[rows] == number]
+            for stretches in family.members[number].stretches:
+                hits = family.worst(stretches, which[own], bends[own], corners[own])
+                if hits is not None:
+                    found.append((stretches, own[hits.strand], hits))
+                    np.maximum.at(deepest, own[hits.strand], hits.depth)
         taken = np.zeros(len(which), dtype=np.bool_)
-        for stretches, hits in found:
-            at = rows[hits.strand]
+        for stretches, at, hits in found:
             first = np.flatnonzero((hits.depth >= deepest[at]) & ~taken[at])
             if len(first):
                 taken[at[first]] = True

@@ -1,0 +1,43 @@
+"""Searches carried on side by side: what they ask of one tree at a time is done in one go.
+
+The links of a chain share nothing but the sum of their prices, so they can be searched in any order. An array of a few
+numbers costs NumPy as much as one of a hundred, and what one link asks for is often what the next one does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, NamedTuple
+
+from ventroute.solve.tree import Tree
+
+
+class Ask(NamedTuple):
+    """What a search wants done before it goes on: ``Tree.lay``, ``Tree.solve`` or ``Tree.branch`` of so much."""
+
+    turn: int
+    tree: Tree
+    what: Sequence[Any]
+
+
+LAY, SOLVE, BRANCH = range(3)
+_DONE_BY = (Tree.lay, Tree.solve, Tree.branch)
+
+
+def together(searches: Iterable[Iterator[Ask]]) -> None:
+    """Carry on all searches to their ends; who asks for what comes earlier is served first, so that others catch up."""
+    waiting: list[tuple[Iterator[Ask], Ask]] = []
+    ready = list(searches)
+    while True:
+        waiting += [(search, ask) for search in ready if (ask := next(search, None)) is not None]
+        if not waiting:
+            return
+        turn = min(ask.turn for _, ask in waiting)
+        groups: dict[int, tuple[Tree, list[Any]]] = {}
+        for _, ask in waiting:
+            if ask.turn == turn:
+                groups.setdefault(id(ask.tree), (ask.tree, []))[1].extend(ask.what)
+        for tree, what in groups.values():
+            _DONE_BY[turn](tree, what)
+        ready = [search for search, ask in waiting if ask.turn == turn]
+        waiting = [(search, ask) for search, ask in waiting if ask.turn != turn]
