@@ -15,8 +15,9 @@ from ventroute.layout.framing import members
 from ventroute.solve.bodies import Bodies, Pool
 from ventroute.solve.compounds import Compounds
 from ventroute.solve.directions import Directions, Sides
+from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link, direction_set, linked
-from ventroute.solve.problem import Crossing, Problem
+from ventroute.solve.problem import Crossing, Problem, Weights
 from ventroute.solve.rolls import with_rolls
 
 if TYPE_CHECKING:
@@ -31,14 +32,15 @@ BORE_M = 0.003175  # a new hole is cut 1/8 in larger all round than the pipe: co
 class Conditions:
     """Bodies, directions and planes of one problem, each made on first use.
 
-    ``runs`` holds the least run of each multiset of bends in a link's space [m]; ``clear`` whether pipe at a link's ends
-    keeps inside its spaces, with bends and without; ``trees`` what is known of strands under any price.
+    ``runs`` holds the least run of each multiset of bends in a link's space [m]; ``clear`` whether pipe at the ends of a
+    link keeps inside its spaces, with bends and without; ``trees`` what is known of strands under any price.
     """
 
     problem: Problem
     runs: dict[tuple[tuple[str, ...], int], dict[tuple[float, ...], float]] = field(default_factory=dict)
     clear: dict[tuple[tuple[str, ...], bool], bool] = field(default_factory=dict)
     trees: dict[tuple[object, ...], Tree] = field(default_factory=dict)
+    _fittings: dict[tuple[object, ...], Fittings] = field(default_factory=dict)
     _bodies: dict[int, Bodies] = field(default_factory=dict)
     _directions: dict[tuple[str, ...], Directions] = field(default_factory=dict)
     _compounds: dict[tuple[str, ...], Compounds] = field(default_factory=dict)
@@ -50,6 +52,12 @@ class Conditions:
     def of(self, problem: Problem) -> Conditions:
         """Those of another problem in the same house: its solids are the same."""
         return Conditions(problem, _bodies=self._bodies, _framing=self._framing)
+
+    def fittings(self, weights: Weights) -> Fittings:
+        """The bends under one price."""
+        if weights.key not in self._fittings:
+            self._fittings[weights.key] = Fittings.of(self.problem, weights)
+        return self._fittings[weights.key]
 
     def sides(self, link: Link) -> Sides:
         """Where the directions of a link with a fixed end lie."""

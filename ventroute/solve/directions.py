@@ -22,6 +22,7 @@ LEVEL = 1e-6  # |z| of a level direction
 _SAME = 1e-6  # two directions, or two angles [rad], are one
 _NOWHERE = np.uint64(1 << 63)  # stands for no vector: the end is not reached
 _NONE_AHEAD = ~np.uint64(0)
+_PLACES = np.uint64(1) << np.arange(64, dtype=np.uint64)
 _ROUND = np.array([[math.cos(k * math.pi / 8), math.sin(k * math.pi / 8), 0.0] for k in range(16)])  # level, all round
 _STEPS_DEG = (0.0, 22.5, 45.0, 67.5, 90.0)
 
@@ -194,7 +195,7 @@ class Sides:
 
 def _bits(truths: NDArray[np.bool_]) -> NDArray[np.uint64]:
     """Rows of up to 64 truths as numbers."""
-    bits: NDArray[np.uint64] = truths @ (np.uint64(1) << np.arange(truths.shape[1], dtype=np.uint64))
+    bits: NDArray[np.uint64] = truths @ _PLACES[: truths.shape[1]]
     return bits
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,12 +39,12 @@ def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
     A run is the least that all legs come to where walls and bodies are not looked at.
     """
     found = [_sequences(family, number, parts) for number, parts in asked]
-    starts = np.cumsum([0, *(len(one.path) for one in found)])
+    starts = [0, *accumulate(len(one.path) for one in found)]
     path, angles = np.concatenate([one.path for one in found]), np.concatenate([one.angles for one in found])
     bends = np.searchsorted(family.fittings.angles, angles).astype(np.intp)
     if not len(path):
         return [(0, bends, np.zeros(0)) for _ in asked]
-    member = np.repeat([number for number, _ in asked], np.diff(starts))
+    member = np.repeat([number for number, _ in asked], [len(one.path) for one in found])
     dirs = np.concatenate([family.members[n].dirs[one.path] for (n, _), one in zip(asked, found, strict=True)])
     least, hub = family.least_m(member, bends)
     base = np.empty((len(path), path.shape[1] + 1, 3))
@@ -55,7 +55,7 @@ def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
     if family.all.end_m is not None:
         rest = family.all.end_m[member] - base[:, -1]
         leads = np.ones(len(path), dtype=np.bool_)
-        for (number, _), one, first in zip(asked, found, starts.tolist(), strict=False):
+        for (number, _), one, first in zip(asked, found, starts, strict=False):
             plain = slice(first, first + one.plain)
             sides = family.conditions.sides(family.members[number].link)
             leads[plain] = sides.leads(one.path[: one.plain], rest[plain])

@@ -63,10 +63,10 @@ class Programs:
         most = max(len(batch.basic) for batch, _, _ in batches.values())
         place = np.empty(len(parts), dtype=np.intp)
         place[[i for _, here, _ in batches.values() for i in here]] = np.arange(len(parts))
-        taken = [batch.take(np.array(there, dtype=np.intp))._filled(most) for batch, _, there in batches.values()]
+        taken = [batch.take(np.array(there, dtype=np.intp)).filled(most) for batch, _, there in batches.values()]
         return joined(taken).take(place)
 
-    def _filled(self, most: int) -> Programs:
+    def filled(self, most: int) -> Programs:
         """The programs with idle rows up to so many."""
         (high, wide, count), fewer = self.tableau.shape, most - len(self.basic)
         if not fewer:

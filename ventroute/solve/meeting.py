@@ -1,9 +1,9 @@
 """The least lengths of given directions that lead a given way, of many sequences at once.
 
-The least sum of lengths L >= 0 with ``sum L_i d_i = way`` has a basis of three directions at most. Those are few, so
-all of them are tried together, and the least sum whose lengths are not negative is the best. Where more rows follow, a
-basis is wanted that also has a dual vector y with ``y . d_i <= 1`` for every direction [1]_: the dual simplex method
-goes on from its tableau.
+The least sum of lengths L >= 0 with ``sum L_i d_i = way`` has a basis of three directions, or two where all lie in a
+plane. Those are few, so all of them are tried together, and the least sum whose lengths are not negative is the best.
+Where more rows follow, a basis is wanted that also has a dual vector y with ``y . d_i <= 1`` for every direction [1]_:
+the dual simplex method goes on from its tableau.
 
 References
 ----------
@@ -18,6 +18,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
+from ventroute.geometry.frames import cross
 from ventroute.solve.lp import EPS, Programs, joined
 
 FloatArray = NDArray[np.float64]
@@ -31,56 +32,106 @@ _SIGNS = np.array([1.0, -1.0, 1.0])
 def meeting(dirs: FloatArray, way: FloatArray) -> FloatArray:
     """Least sums of lengths that lead N ways (N, 3) in sequences of directions (N, n, 3), infinite where none do."""
     if dirs.shape[1] < 3:
-        return _pivoted(dirs, way).value
-    _, _, solid, lengths = _bases(dirs, way)
+        return _in_plane(dirs, way)
+    normals, inverse, solid = _threes(dirs)
+    sides = _choices(dirs.shape[1])[2]
+    lengths = (normals @ way[:, :, None])[:, sides, 0] * _SIGNS * inverse[:, :, None]
     held = solid & (lengths.min(axis=2) >= -EPS)
     value: FloatArray = np.where(held, lengths.sum(axis=2), np.inf).min(axis=1)
     flat = (~solid.any(axis=1)).nonzero()[0]
     if flat.size:
-        value[flat] = _pivoted(dirs[flat], way[flat]).value
+        value[flat] = _in_plane(dirs[flat], way[flat])
     return value
+
+
+def _in_plane(dirs: FloatArray, way: FloatArray) -> FloatArray:
+    """The same for directions in a plane."""
+    rows, there, _ = _twos(dirs)
+    lengths = np.einsum("nbrk,nk->nbr", rows, way)
+    left = way[:, None] - (lengths[:, :, None] @ dirs[:, _twos_of(dirs.shape[1])])[:, :, 0]
+    held = there & (lengths.min(axis=2) >= -EPS) & (np.abs(left).max(axis=2) <= EPS)
+    out: FloatArray = np.where(held, lengths.sum(axis=2), np.inf).min(axis=1)
+    return out
 
 
 def met(dirs: FloatArray, way: FloatArray) -> Programs:
     """The solved programs of sequences that can lead their ways, (N, n, 3) and (N, 3)."""
     n = dirs.shape[1]
     if n < 3:
-        return _pivoted(dirs, way)
+        return _solved(dirs, way, *_twos(dirs))
     bases, _, sides = _choices(n)
-    normals, inverse, solid, lengths = _bases(dirs, way)
-    dual = (normals[:, sides[:, 0]] - normals[:, sides[:, 1]] + normals[:, sides[:, 2]]) * inverse[:, :, None]
-    best = solid & (lengths.min(axis=2) >= -EPS)
-    best &= (dual @ dirs.transpose(0, 2, 1)).max(axis=2) <= 1.0 + EPS
-    i, pick = np.arange(len(dirs)), best.argmax(axis=1)
-    rows = normals[i[:, None], sides[pick]] * (_SIGNS * inverse[i, pick][:, None])[:, :, None]
-    programs = _tableaus(dirs, rows, lengths[i, pick], bases[pick])
-    open_ = ~best[i, pick]
-    if not open_.any():
-        return programs
-    pivoted = _pivoted(dirs[open_], way[open_])
-    return joined([programs.take((~open_).nonzero()[0]), pivoted]).take(np.argsort(np.argsort(open_, kind="stable")))
+    normals, inverse, solid = _threes(dirs)
+    flat = ~solid.any(axis=1)
+    rows = normals[:, sides] * (_SIGNS * inverse[:, :, None])[:, :, :, None]
+    if not flat.any():
+        return _solved(dirs, way, rows, solid, bases)
+    whole, plane = (~flat).nonzero()[0], flat.nonzero()[0]
+    parts = [_solved(dirs[plane], way[plane], *_twos(dirs[plane])).filled(3)]
+    if whole.size:
+        parts.append(_solved(dirs[whole], way[whole], rows[whole], solid[whole], bases))
+    return joined(parts).take(np.argsort(np.concatenate([plane, whole])))
 
 
-def _bases(dirs: FloatArray, way: FloatArray) -> tuple[FloatArray, FloatArray, BoolArray, FloatArray]:
-    """Normals of all pairs (N, P, 3), and of all threes one over the volume (N, T), whether there is any, the lengths.
-
-    The lengths (N, T, 3) are zero where there is no volume.
-    """
+def _threes(dirs: FloatArray) -> tuple[FloatArray, FloatArray, BoolArray]:
+    """Normals of all pairs of directions (N, P, 3), and of all threes one over their volume and if they have any."""
     bases, pairs, sides = _choices(dirs.shape[1])
     one, other = dirs[:, :, [1, 2, 0]], dirs[:, :, [2, 0, 1]]
     normals = one[:, pairs[0]] * other[:, pairs[1]] - other[:, pairs[0]] * one[:, pairs[1]]
     volume = (dirs[:, bases[:, 0]] * normals[:, sides[:, 0]]).sum(axis=2)
     solid = np.abs(volume) > _FLAT
-    inverse = 1.0 / np.where(solid, volume, np.inf)
-    lengths = (normals @ way[:, :, None])[:, sides, 0] * _SIGNS * inverse[:, :, None]
-    return normals, inverse, solid, lengths
+    return normals, 1.0 / np.where(solid, volume, np.inf), solid
+
+
+def _twos(dirs: FloatArray) -> tuple[FloatArray, BoolArray, IntArray]:
+    """Bases of directions in a plane: rows that give their lengths (N, B, 2, 3), which there are, and their directions.
+
+    Of one direction (N, 1, 3) it is the only basis, and its rows are (N, 1, 1, 3).
+    """
+    bases = _twos_of(dirs.shape[1])
+    if dirs.shape[1] == 1:
+        return dirs[:, None], np.ones((len(dirs), 1), dtype=np.bool_), bases
+    u, v = dirs[:, bases[:, 0]], dirs[:, bases[:, 1]]
+    normal = cross(u, v)
+    size = (normal * normal).sum(axis=2)
+    skew = size > _FLAT
+    rows = np.stack([cross(v, normal), cross(normal, u)], axis=2) / np.where(skew, size, np.inf)[:, :, None, None]
+    return rows, skew, bases
+
+
+def _twos_of(n: int) -> IntArray:
+    """Pairs of n directions, or the only one: (B, 2), or (1, 1)."""
+    return _choices(n)[1].T if n > 1 else np.zeros((1, 1), dtype=np.intp)
+
+
+def _solved(dirs: FloatArray, way: FloatArray, rows: FloatArray, there: BoolArray, bases: IntArray) -> Programs:
+    """Solved programs, by their best basis.
+
+    Parameters
+    ----------
+    dirs, way : (N, n, 3), (N, 3)
+    rows : (N, B, r, 3) that give the lengths in each basis
+    there : (N, B) whether it is one
+    bases : (B, r) its directions
+    """
+    lengths = np.einsum("nbrk,nk->nbr", rows, way)
+    best = there & (lengths.min(axis=2) >= -EPS)
+    best &= (rows.sum(axis=2) @ dirs.transpose(0, 2, 1)).max(axis=2) <= 1.0 + EPS
+    i, pick = np.arange(len(dirs)), best.argmax(axis=1)
+    programs = _tableaus(dirs, rows[i, pick], lengths[i, pick], bases[pick])
+    open_ = (~best[i, pick]).nonzero()[0]
+    if not open_.size:
+        return programs
+    kept = best[i, pick].nonzero()[0]
+    pivoted = Programs.of(np.ones(dirs.shape[1]), len(open_))
+    pivoted = pivoted.add(dirs[open_].transpose(0, 2, 1), way[open_], np.ones((len(open_), 3), np.bool_)).solved()
+    return joined([programs.take(kept).filled(3), pivoted]).take(np.argsort(np.concatenate([kept, open_])))
 
 
 def _tableaus(dirs: FloatArray, inverse: FloatArray, lengths: FloatArray, basis: IntArray) -> Programs:
-    """Solved programs, given the inverses of their bases (N, 3, 3), the lengths in them (N, 3), and which they are."""
-    count, n = dirs.shape[:2]
+    """Solved programs, given the inverses of their bases (N, r, 3), the lengths in them (N, r), and which they are."""
+    (count, n), r = dirs.shape[:2], lengths.shape[1]
     i, columns = np.arange(count), basis.T
-    tableau = np.empty((4, n + 1, count))
+    tableau = np.empty((1 + r, n + 1, count))
     tableau[1:, :n] = (inverse @ dirs.transpose(0, 2, 1)).transpose(1, 2, 0)
     tableau[1:, n] = lengths.T
     tableau[0] = 1.0 - tableau[1:].sum(axis=0)
@@ -89,12 +140,6 @@ def _tableaus(dirs: FloatArray, inverse: FloatArray, lengths: FloatArray, basis:
     nonbasic[:] = np.arange(n)[:, None]
     nonbasic[columns, i] = n
     return Programs(tableau, lengths.sum(axis=1), columns.copy(), nonbasic)
-
-
-def _pivoted(dirs: FloatArray, way: FloatArray) -> Programs:
-    """The same by pivots, as the directions may lie in a plane; the value is infinite where they do not lead there."""
-    programs = Programs.of(np.ones(dirs.shape[1]), len(dirs))
-    return programs.add(dirs.transpose(0, 2, 1), way, np.ones(way.shape, dtype=np.bool_)).solved()
 
 
 @cache

@@ -28,7 +28,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.fittings import Fittings
 from ventroute.solve.laying import Parts
 from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.problem import Problem, Weights
@@ -112,7 +111,7 @@ class Search:
 
     def __init__(self, problem: Problem, link: Link, weights: Weights, conditions: Conditions) -> None:
         self.problem, self.link, self.weights, self.conditions = problem, link, weights, conditions
-        self.fittings = Fittings.of(problem, weights)
+        self.fittings = conditions.fittings(weights)
         self.prices: list[float] = self.fittings.price.tolist()
         self.sums: dict[tuple[int, ...], float] = {}  # the prices of bends, summed up
         self.shapes: dict[tuple[int, ...], _Open] = {}

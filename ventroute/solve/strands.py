@@ -300,14 +300,9 @@ def _mouth(leg: int, crossing: Crossing, radius: float, *, before: bool) -> End:
 
 
 def _piece(leg: int, space: int, start: End, end: End, entered: Crossing | None, left: Crossing | None) -> Piece:
-    faces: set[int] = set()
-    solids: set[int] = set()
-    for crossing, side in ((entered, "pierced_b"), (left, "pierced_a")):
-        if crossing is not None:
-            own_faces, own_solids = getattr(crossing.passage, side)
-            faces.update(own_faces)
-            solids.update(own_solids)
-    return Piece(leg, space, start, end, frozenset(faces), frozenset(solids))
+    sides = [*([entered.passage.pierced_b] if entered else []), *([left.passage.pierced_a] if left else [])]
+    faces, solids = (frozenset(number for side in sides for number in side[i]) for i in (0, 1))
+    return Piece(leg, space, start, end, faces, solids)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
