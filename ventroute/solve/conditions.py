@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import product
@@ -18,6 +19,7 @@ from ventroute.solve.directions import Directions, Sides
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link, direction_set, linked
 from ventroute.solve.problem import Crossing, Problem, Weights
+from ventroute.solve.reach import MOST_BENDS, Span, every, least_m
 from ventroute.solve.rolls import with_rolls
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
 
 FloatArray = NDArray[np.float64]
 
+_AT_ONCE = 8  # stretches that are measured together: what they take is then a few megabytes
 BORE_M = 0.003175  # a new hole is cut 1/8 in larger all round than the pipe: common practice
 
 
@@ -32,8 +35,9 @@ BORE_M = 0.003175  # a new hole is cut 1/8 in larger all round than the pipe: co
 class Conditions:
     """Bodies, directions and planes of one problem, each made on first use.
 
-    ``runs`` holds the least run of each multiset of bends in a link's space [m]; ``clear`` whether pipe at the ends of a
-    link keeps inside its spaces, with bends and without; ``trees`` what is known of strands under any price.
+    ``runs`` holds the least run of each multiset of bends in a link's space [m], see `measure`; ``clear`` whether pipe
+    at the ends of a link keeps inside its spaces, with bends and without; ``trees`` what is known of strands under any
+    price.
     """
 
     problem: Problem
@@ -52,6 +56,25 @@ class Conditions:
     def of(self, problem: Problem) -> Conditions:
         """Those of another problem in the same house: its solids are the same."""
         return Conditions(problem, _bodies=self._bodies, _framing=self._framing)
+
+    def measure(self, links: Sequence[Link]) -> None:
+        """Find the least runs of multisets of bends in the spaces of links, where they are not known."""
+        parts, first, turns = every(tuple(sorted(self.problem.elbows, reverse=True)), MOST_BENDS)
+        spans: list[tuple[Link, int, Span]] = []
+        for link in links:
+            for space in range(len(link.spaces)):
+                if (link.key, space) not in self.runs:
+                    span = link.span(self.problem, space)
+                    if span is None:
+                        self.runs[link.key, space] = dict.fromkeys(parts, 0.0)
+                    else:
+                        spans.append((link, space, span))
+        for i in range(0, len(spans), _AT_ONCE):
+            some = spans[i : i + _AT_ONCE]
+            legs_m = np.array([a.legs_m(self.problem, space, turns.angles, turns.steps) for a, space, _ in some])
+            runs = np.minimum.reduceat(least_m([span for _, _, span in some], turns, legs_m), first, axis=1)
+            for (link, space, _), run_m in zip(some, runs.tolist(), strict=True):
+                self.runs[link.key, space] = dict(zip(parts, run_m, strict=True))
 
     def fittings(self, weights: Weights) -> Fittings:
         """The bends under one price."""

@@ -29,6 +29,7 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
+MOST_BENDS = 5  # in one link; more than any manual allows in a room
 _STEP_RAD = math.radians(11.25)  # half of a sixteenth bend: between two legs that a fitting joins
 _FAN = np.array([np.cos(np.arange(1, 16) * _STEP_RAD), np.sin(np.arange(1, 16) * _STEP_RAD)])[:, :, None]
 _UP = np.array([0.0, 0.0, 1.0])
@@ -51,35 +52,12 @@ class Span:
     give_rad: float
 
     def least_m(self, turns: Turns, legs_m: FloatArray) -> FloatArray:
-        """Lower bounds of the length, (S,), infinite where the turns cannot lead there.
-
-        Parameters
-        ----------
-        turns : S orders of turns
-        legs_m : (S, K + 1) what the legs measure at least, 0 where there is none; 0 is always safe
-        """
-        w = self._vectors
-        away = np.arccos(np.clip(np.array([self.start, self.end, _UP]) @ w.T, -1.0, 1.0))  # (3, W)
-        near, far = turns.turned(self.give_rad)
-        off = np.maximum(away[:2, None] - far[:, None], near[:, None] - away[:2, None])
-        np.maximum(off, away[2] - (math.pi / 2 - self.lowest_rad), out=off)
-        cosine = np.full((2, len(far) + 1, len(w)), -1.0)  # the last row for legs that are none
-        np.cos(np.clip(off, 0.0, math.pi, out=off), out=cosine[:, :-1])
-        before, after = turns.sides
-        most = np.minimum(cosine[0].take(before, 0), cosine[1].take(after, 0)).take(turns.legs, 0)  # greatest w . d
-        top = most.max(axis=1)
-        ahead = np.where(w > 0, w * self.low, w * self.high).sum(axis=1)  # least w . D
-        open_ = top > 1e-9
-        scale = np.where(open_, 1.0 / np.where(open_, top, 1.0), 0.0)
-        bound = scale * (ahead - np.einsum("sk,skw->sw", legs_m, most)) + legs_m.sum(axis=1)[:, None]
-        bound[~open_ & (ahead > 1e-6)] = np.inf
-        least: FloatArray = np.maximum(bound.max(axis=1), 0.0)
-        turned = math.acos(max(-1.0, min(1.0, float(self.start @ self.end))))
-        least[(turned > far[turns.whole] + 1e-6) | (turned < near[turns.whole] - 1e-6)] = np.inf
-        return least
+        """`least_m` of this stretch alone, (S,), with legs (S, K + 1)."""
+        out: FloatArray = least_m([self], turns, legs_m[None])[0]
+        return out
 
     @cached_property
-    def _vectors(self) -> FloatArray:
+    def vectors(self) -> FloatArray:
         """Unit vectors w, (W, 3)."""
         toward = (self.low + self.high) / 2
         fans = [_LATTICE, toward[None]]
@@ -136,10 +114,45 @@ class Turns:
         kinds, legs = np.unique(sides.reshape(2, -1), axis=1, return_inverse=True)
         return cls(angles, steps, kinds, legs.reshape(sides.shape[1:]), whole, count, total, greatest)
 
-    def turned(self, give_rad: float) -> tuple[FloatArray, FloatArray]:
-        """How far each set may turn a direction, at least and at most, (P,) each [rad]."""
+    def turned(self, give_rad: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """How far each set may turn a direction, at least and at most, (L, P) each [rad], by the give (L, 1)."""
         slack = give_rad * self.count
         return np.maximum(0.0, 2 * self.greatest - self.total - slack), self.total + slack
+
+
+def least_m(spans: Sequence[Span], turns: Turns, legs_m: FloatArray) -> FloatArray:
+    """Lower bounds of the lengths of L stretches, (L, S), infinite where the turns cannot lead there.
+
+    Parameters
+    ----------
+    spans : L stretches
+    turns : S orders of turns
+    legs_m : (L, S, K + 1) what the legs measure at least, 0 where there is none; 0 is always safe
+    """
+    fans = [span.vectors for span in spans]
+    many = np.arange(max(len(fan) for fan in fans))
+    w = np.array([fan[many % len(fan)] for fan in fans])  # (L, W, 3)
+    low, high = np.array([span.low for span in spans]), np.array([span.high for span in spans])
+    ends = np.array([(span.start, span.end, _UP) for span in spans])
+    lowest, give = np.array([(span.lowest_rad, span.give_rad) for span in spans]).T[:, :, None]
+    away = np.arccos(np.clip(ends @ w.transpose(0, 2, 1), -1.0, 1.0))  # (L, 3, W)
+    near, far = turns.turned(give)
+    off = np.maximum(away[:, :2, None] - far[:, None, :, None], near[:, None, :, None] - away[:, :2, None])
+    np.maximum(off, (away[:, 2] - (math.pi / 2 - lowest))[:, None, None], out=off)
+    cosine = np.full((len(spans), 2, off.shape[2] + 1, len(many)), -1.0)  # the last row for legs that are none
+    np.cos(np.clip(off, 0.0, math.pi, out=off), out=cosine[:, :, :-1])
+    before, after = turns.sides
+    most = np.minimum(cosine[:, 0].take(before, 1), cosine[:, 1].take(after, 1)).take(turns.legs, 1)  # greatest w . d
+    top = most.max(axis=2)
+    ahead = np.where(w > 0, w * low[:, None], w * high[:, None]).sum(axis=2)[:, None]  # least w . D
+    open_ = top > 1e-9
+    scale = np.where(open_, 1.0 / np.where(open_, top, 1.0), 0.0)
+    bound = scale * (ahead - np.einsum("lsk,lskw->lsw", legs_m, most)) + legs_m.sum(axis=2)[:, :, None]
+    bound[~open_ & (ahead > 1e-6)] = np.inf
+    least: FloatArray = np.maximum(bound.max(axis=2), 0.0)
+    turned = np.arccos(np.clip((ends[:, 0] * ends[:, 1]).sum(axis=1), -1.0, 1.0))[:, None]  # from start to end
+    least[(turned > far[:, turns.whole] + 1e-6) | (turned < near[:, turns.whole] - 1e-6)] = np.inf
+    return least
 
 
 @lru_cache(maxsize=16)

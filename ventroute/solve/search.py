@@ -31,7 +31,7 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.laying import Parts
 from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.problem import Problem, Weights
-from ventroute.solve.reach import every
+from ventroute.solve.reach import MOST_BENDS
 from ventroute.solve.strands import Strand
 from ventroute.solve.together import BRANCH, LAY, SOLVE, Ask, together
 from ventroute.solve.tree import Node, Strands, Tree
@@ -39,7 +39,6 @@ from ventroute.solve.tree import Node, Strands, Tree
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
-MOST_BENDS = 5  # in one link; more than any manual allows in a room
 _TIE, _SURE = 1e-9, 1e-6  # by which prices are the same; by which a bound is kept below the rounding of its angles
 _WAVE = (32, 256)
 
@@ -119,6 +118,7 @@ class Search:
         self.opened = 0
         self.found: list[LinkPath] = []
         self.caps = [math.inf] * (MOST_BENDS + 1)  # by number of bends: what a way must stay below to be wanted
+        conditions.measure([link])
         self.heap = list(self._multisets())
         heapq.heapify(self.heap)
         cheapest = min(weights.bend.values(), default=math.inf)
@@ -198,20 +198,8 @@ class Search:
             sets: list[tuple[float, ...]] = [(), (90.0, 90.0)] if raised else [()]
             run = self.weights.per_m * self.link.outdoors_m(self.problem)
             return [(sum(self.weights.bend[a] for a in part) + run, part) for part in sets]
-        key = (self.link.key, space)
-        if key not in self.conditions.runs:
-            self.conditions.runs[key] = self._runs(space, angles)
-        runs = self.conditions.runs[key]
+        runs = self.conditions.runs[self.link.key, space]
         return [(sum(self.weights.bend[a] for a in p) + self.weights.per_m * run_m, p) for p, run_m in runs.items()]
-
-    def _runs(self, space: int, angles: list[float]) -> dict[tuple[float, ...], float]:
-        """Multisets of fittings in a space, and the least run of each."""
-        span = self.link.span(self.problem, space)
-        parts, first, turns = every(tuple(angles), MOST_BENDS)
-        if span is None:
-            return dict.fromkeys(parts, 0.0)
-        run = span.least_m(turns, self.link.legs_m(self.problem, space, turns.angles, turns.steps))
-        return dict(zip(parts, np.minimum.reduceat(run, first).tolist(), strict=True))
 
     def _shape(self, counts: tuple[int, ...]) -> _Open:
         """What there is of a number of bends in each space."""

@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.links import MOST_CHAINS, Link, terminal_kind
 from ventroute.solve.problem import Crossing, Problem, Weights
-from ventroute.solve.search import MOST_BENDS, LinkPath, LinkResult, Search
+from ventroute.solve.reach import MOST_BENDS
+from ventroute.solve.search import LinkPath, LinkResult, Search
 from ventroute.solve.together import Ask, together
 
 FloatArray = NDArray[np.float64]
@@ -192,6 +193,8 @@ class Sought:
 
 def _look(parts: Sequence[Sought], more: float) -> None:
     """Search links until the bound of each has risen by more than that, or all is known of it."""
+    for conditions in dict.fromkeys(part.conditions for part in parts):
+        conditions.measure([part.link for part in parts if part.conditions is conditions])
     together([part.looking(part.bound + more) for part in parts])
 
 
