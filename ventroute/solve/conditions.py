@@ -36,13 +36,14 @@ class Conditions:
     """Bodies, directions and planes of one problem, each made on first use.
 
     ``runs`` holds the least run of each multiset of bends in a link's space [m], see `measure`; ``clear`` whether pipe
-    at the ends of a link keeps inside its spaces, with bends and without; ``trees`` what is known of strands under any
-    price.
+    at the ends of a link keeps inside its spaces, with bends and without; ``ends_m`` what its end legs measure at least
+    beside each bend; ``trees`` what is known of strands under any price.
     """
 
     problem: Problem
     runs: dict[tuple[tuple[str, ...], int], dict[tuple[float, ...], float]] = field(default_factory=dict)
     clear: dict[tuple[tuple[str, ...], bool], bool] = field(default_factory=dict)
+    ends_m: dict[tuple[object, ...], FloatArray] = field(default_factory=dict)
     trees: dict[tuple[object, ...], Tree] = field(default_factory=dict)
     _fittings: dict[tuple[object, ...], Fittings] = field(default_factory=dict)
     _bodies: dict[int, Bodies] = field(default_factory=dict)

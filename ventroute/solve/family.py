@@ -91,7 +91,7 @@ class Family:
     def all(self) -> Stacked:
         """The members as arrays."""
         if self._stacked is None:
-            self._stacked = Stacked.of(self.members)
+            self._stacked = Stacked(self.members)
         return self._stacked
 
     def add(self, laid: Laid) -> int:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -28,7 +27,15 @@ class Member:
         self.conditions, self.link = conditions, link
         self.shape = Shape(conditions.problem, link, counts)
         self.dirs = conditions.dirs(link)
-        self.ends_m = self.shape.ends_m(fittings)
+        self._fittings = fittings
+
+    @property
+    def ends_m(self) -> FloatArray:
+        """`Shape.ends_m`, worked out once for all numbers of bends."""
+        known, key = self.conditions.ends_m, (self.link.key, 0 in self.shape.cut_leg, self._fittings.key)
+        if key not in known:
+            known[key] = self.shape.ends_m(self._fittings)
+        return known[key]
 
     @property
     def clear(self) -> bool:
@@ -57,38 +64,44 @@ class Member:
         return tuple(s for s in out if s.spared.size)
 
 
-@dataclass(frozen=True, eq=False)
 class Stacked:
-    """L members: (L, 3) starts and fixed ends, None where they are open.
+    """L members, what they have as arrays."""
 
-    ``bare_m`` (L,) are the least lengths without bends, ``ends_m`` (3, L, S) those beside the first and the last bend;
-    ``hulls`` holds for each space the faces of its hull, (L, F, 3) normals and (L, F) offsets.
-    """
+    def __init__(self, members: Sequence[Member]) -> None:
+        self._members = list(members)
 
-    start_m: FloatArray
-    end_m: FloatArray | None
-    bare_m: FloatArray
-    ends_m: FloatArray
-    hulls: tuple[tuple[FloatArray, FloatArray], ...]
+    @cached_property
+    def start_m(self) -> FloatArray:
+        """Where they start, (L, 3)."""
+        return np.array([member.link.start_m for member in self._members])
 
-    @classmethod
-    def of(cls, members: Sequence[Member]) -> Stacked:
-        """The same of all of them as arrays."""
-        links = [member.link for member in members]
-        ends = [link.end.centre_m for link in links if link.end is not None and link.end.centre_m is not None]
-        return cls(
-            np.array([link.start_m for link in links]),
-            np.array(ends) if ends else None,
-            np.array([member.shape.bare_m for member in members]),
-            np.array([member.ends_m for member in members]).transpose(1, 0, 2),
-            tuple(_hulls(members, space) for space in range(len(links[0].spaces))),
-        )
+    @cached_property
+    def end_m(self) -> FloatArray | None:
+        """Where they end, (L, 3), None where that is open."""
+        crossings = [member.link.end for member in self._members]
+        ends = [crossing.centre_m for crossing in crossings if crossing and crossing.centre_m is not None]
+        return np.array(ends) if ends else None
 
+    @cached_property
+    def bare_m(self) -> FloatArray:
+        """Least lengths without bends, (L,)."""
+        return np.array([member.shape.bare_m for member in self._members])
 
-def _hulls(members: Sequence[Member], space: int) -> tuple[FloatArray, FloatArray]:
-    hulls = [member.conditions.building.spaces[member.link.spaces[space]].container for member in members]
-    most = max(len(hull.offsets) for hull in hulls)
-    normals, offsets = np.zeros((len(hulls), most, 3)), np.full((len(hulls), most), _FAR_M)
-    for i, hull in enumerate(hulls):
-        normals[i, : len(hull.offsets)], offsets[i, : len(hull.offsets)] = hull.normals, hull.offsets
-    return normals, offsets
+    @cached_property
+    def ends_m(self) -> FloatArray:
+        """`Shape.ends_m` of all, (3, L, S)."""
+        return np.array([member.ends_m for member in self._members]).transpose(1, 0, 2)
+
+    @cached_property
+    def hulls(self) -> tuple[tuple[FloatArray, FloatArray], ...]:
+        """The faces of the hull of each space: (L, F, 3) normals and (L, F) offsets."""
+        return tuple(self._hulls(space) for space in range(len(self._members[0].link.spaces)))
+
+    def _hulls(self, space: int) -> tuple[FloatArray, FloatArray]:
+        spaces = self._members[0].conditions.building.spaces
+        hulls = [spaces[member.link.spaces[space]].container for member in self._members]
+        most = max(len(hull.offsets) for hull in hulls)
+        normals, offsets = np.zeros((len(hulls), most, 3)), np.full((len(hulls), most), _FAR_M)
+        for i, hull in enumerate(hulls):
+            normals[i, : len(hull.offsets)], offsets[i, : len(hull.offsets)] = hull.normals, hull.offsets
+        return normals, offsets

@@ -134,15 +134,15 @@ class Shape:
 
     def _pipe_rows(self, piece: Piece, end: End) -> list[Row]:
         hull = self.problem.building.spaces[self.link.spaces[piece.space]].container
-        kept = [f for f in range(len(hull.offsets)) if f not in piece.faces]
-        normals, offsets = hull.normals[kept], hull.offsets[kept]
-        along = normals @ self.fixed(piece.leg)
+        along = hull.normals @ self.fixed(piece.leg)
         rim = self.problem.radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        n, t = -normals, -(offsets - self.problem.gap_m - rim)
+        limits = hull.offsets - self.problem.gap_m - rim
+        asked = [f for f in range(len(limits)) if f not in piece.faces]
         at = self._held(end)
         if at is not None:
-            return [NEVER] if bool((n @ at < t - 1e-7).any()) else []
-        return [end.row(n[m], float(t[m])) for m in range(len(t))]
+            beyond = (hull.normals @ at > limits + 1e-7).tolist()
+            return [NEVER] if any(beyond[f] for f in asked) else []
+        return [end.row(-hull.normals[f], -float(limits[f])) for f in asked]
 
     def _held(self, end: End) -> FloatArray | None:
         """Where an end is, if that is the same for every strand."""
@@ -300,9 +300,9 @@ def _mouth(leg: int, crossing: Crossing, radius: float, *, before: bool) -> End:
 
 
 def _piece(leg: int, space: int, start: End, end: End, entered: Crossing | None, left: Crossing | None) -> Piece:
-    sides = [*([entered.passage.pierced_b] if entered else []), *([left.passage.pierced_a] if left else [])]
-    faces, solids = (frozenset(number for side in sides for number in side[i]) for i in (0, 1))
-    return Piece(leg, space, start, end, faces, solids)
+    faces, solids = entered.passage.pierced_b if entered else ((), ())
+    more_faces, more_solids = left.passage.pierced_a if left else ((), ())
+    return Piece(leg, space, start, end, frozenset(faces + more_faces), frozenset(solids + more_solids))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
