@@ -86,9 +86,6 @@ def _sequences(family: Family, number: int, parts: Parts) -> _Sequences:
     """Sequences of directions through all spaces of a member."""
     conditions, member = family.conditions, family.members[number]
     link, known = member.link, conditions.directions(member.link)
-    if family.between and not member.clear:
-        none = np.zeros((0, sum(len(part) for part in parts) + 1), dtype=np.intp)
-        return _Sequences(none, np.zeros((0, none.shape[1] - 1)), 0)
     path = _paths(conditions, link, parts)
     plain, angles = len(path), known.turn[path[:, :-1], path[:, 1:]]
     if len(parts) == 1 and len(parts[0]) == _IN_A_COMPOUND:
