@@ -34,8 +34,8 @@ class Bodies:
         self.bodies = [row[0] for row in rows]
         self.gap_m = np.array([row[1] for row in rows]) + HAIR_M
         self.solid = np.array([row[2] for row in rows], dtype=np.intp)
-        self.low = np.array([b.vertices.min(axis=0) for b in self.bodies]).reshape(-1, 3)
-        self.high = np.array([b.vertices.max(axis=0) for b in self.bodies]).reshape(-1, 3)
+        self.low = np.array([b.low for b in self.bodies]).reshape(-1, 3)
+        self.high = np.array([b.high for b in self.bodies]).reshape(-1, 3)
         self._hull = hull
         self._row: dict[tuple[int, bytes], int] = {}  # where the planes of a body and a direction stand
         self._normals, self._limits, self._rims = np.zeros((0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0))

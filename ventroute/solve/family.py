@@ -101,6 +101,9 @@ class Family:
         rows["need"] = self._needed(laid.bends, laid.hub - laid.least)
         grown = max(first + count, 2 * first) if first + count > len(self.member) else 0
         for name, new in rows.items():
+            if not first:
+                setattr(self, name, new)
+                continue
             kept = getattr(self, name)
             if grown:
                 more = np.empty((grown, *kept.shape[1:]), dtype=kept.dtype)

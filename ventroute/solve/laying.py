@@ -88,7 +88,7 @@ def _sequences(family: Family, number: int, parts: Parts) -> _Sequences:
     link, known = member.link, conditions.directions(member.link)
     path = _paths(conditions, link, parts)
     plain, angles = len(path), known.turn[path[:, :-1], path[:, 1:]]
-    if len(parts) == 1 and len(parts[0]) == _IN_A_COMPOUND:
+    if len(parts) == 1 and len(parts[0]) == _IN_A_COMPOUND and len(conditions.compounds(link).dirs):
         swung, turns = _swung(conditions, link, parts[0])
         path, angles = np.concatenate([path, swung]), np.concatenate([angles, turns])
     return _Sequences(path, angles, plain)

@@ -50,8 +50,11 @@ def _in_plane(dirs: FloatArray, way: FloatArray) -> FloatArray:
     lengths = np.einsum("nbrk,nk->nbr", rows, way)
     left = way[:, None] - (lengths[:, :, None] @ dirs[:, _twos_of(dirs.shape[1])])[:, :, 0]
     held = there & (lengths.min(axis=2) >= -EPS) & (np.abs(left).max(axis=2) <= EPS)
-    out: FloatArray = np.where(held, lengths.sum(axis=2), np.inf).min(axis=1)
-    return out
+    value: FloatArray = np.where(held, lengths.sum(axis=2), np.inf).min(axis=1)
+    straight = (~there.any(axis=1)).nonzero()[0]
+    if straight.size:
+        value[straight] = _pivoted(dirs[straight], way[straight]).value
+    return value
 
 
 def met(dirs: FloatArray, way: FloatArray) -> Programs:
@@ -122,9 +125,14 @@ def _solved(dirs: FloatArray, way: FloatArray, rows: FloatArray, there: BoolArra
     if not open_.size:
         return programs
     kept = best[i, pick].nonzero()[0]
-    pivoted = Programs.of(np.ones(dirs.shape[1]), len(open_))
-    pivoted = pivoted.add(dirs[open_].transpose(0, 2, 1), way[open_], np.ones((len(open_), 3), np.bool_)).solved()
-    return joined([programs.take(kept).filled(3), pivoted]).take(np.argsort(np.concatenate([kept, open_])))
+    parts = [programs.take(kept).filled(3), _pivoted(dirs[open_], way[open_])]
+    return joined(parts).take(np.argsort(np.concatenate([kept, open_])))
+
+
+def _pivoted(dirs: FloatArray, way: FloatArray) -> Programs:
+    """The same by pivots, for what has no such basis."""
+    programs = Programs.of(np.ones(dirs.shape[1]), len(dirs))
+    return programs.add(dirs.transpose(0, 2, 1), way, np.ones(way.shape, dtype=np.bool_)).solved()
 
 
 def _tableaus(dirs: FloatArray, inverse: FloatArray, lengths: FloatArray, basis: IntArray) -> Programs:

@@ -33,7 +33,7 @@ MOST_BENDS = 5  # in one link; more than any manual allows in a room
 _STEP_RAD = math.radians(11.25)  # half of a sixteenth bend: between two legs that a fitting joins
 _FAN = np.array([np.cos(np.arange(1, 16) * _STEP_RAD), np.sin(np.arange(1, 16) * _STEP_RAD)])[:, :, None]
 _UP = np.array([0.0, 0.0, 1.0])
-_LATTICE = np.array([v for v in product((-1.0, 0.0, 1.0), repeat=3) if any(v)])
+_LATTICE = np.array([np.array(v) / math.hypot(*v) for v in product((-1.0, 0.0, 1.0), repeat=3) if any(v)])
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,16 +60,14 @@ class Span:
     def vectors(self) -> FloatArray:
         """Unit vectors w, (W, 3)."""
         toward = (self.low + self.high) / 2
-        fans = [_LATTICE, toward[None]]
+        far = math.sqrt(float(toward @ toward))
+        fans = [_LATTICE, (toward / far)[None]] if far > 1e-9 else [_LATTICE]
         for d in {d.tobytes(): d for d in (self.start, self.end, _UP)}.values():
             across = toward - (toward @ d) * d
-            size = float(np.linalg.norm(across))
+            size = math.sqrt(float(across @ across))
             if size > 1e-9:
-                fans.append(_FAN[0] * d + _FAN[1] * across / size)
-        out: FloatArray = np.concatenate(fans)
-        lengths = np.linalg.norm(out, axis=1)
-        unit: FloatArray = out[lengths > 1e-9] / lengths[lengths > 1e-9, None]
-        return unit
+                fans.append(_FAN[0] * d + _FAN[1] * (across / size))
+        return np.concatenate(fans)
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,21 +11,25 @@ from typing import Any, NamedTuple
 
 from ventroute.solve.tree import Tree
 
-
-class Ask(NamedTuple):
-    """What a search wants done before it goes on: ``Tree.lay``, ``Tree.solve`` or ``Tree.branch`` of so much."""
-
-    turn: int
-    tree: Tree
-    what: Sequence[Any]
-
-
 LAY, SOLVE, BRANCH = range(3)
 _DONE_BY = (Tree.lay, Tree.solve, Tree.branch)
 
 
+class Ask(NamedTuple):
+    """What a search wants done before it goes on: ``Tree.lay``, ``Tree.solve`` or ``Tree.branch`` of so much."""
+
+    how: int
+    tree: Tree
+    what: Sequence[Any]
+
+    @property
+    def turn(self) -> tuple[int, int]:
+        """The least is served first: so others catch up, and ask for the same."""
+        return self.how, sum(self.tree.family.counts)
+
+
 def together(searches: Iterable[Iterator[Ask]]) -> None:
-    """Carry on all searches to their ends; who asks for what comes earlier is served first, so that others catch up."""
+    """Carry on all searches to their ends."""
     waiting: list[tuple[Iterator[Ask], Ask]] = []
     ready = list(searches)
     while True:
@@ -38,6 +42,6 @@ def together(searches: Iterable[Iterator[Ask]]) -> None:
             if ask.turn == turn:
                 groups.setdefault(id(ask.tree), (ask.tree, []))[1].extend(ask.what)
         for tree, what in groups.values():
-            _DONE_BY[turn](tree, what)
+            _DONE_BY[turn[0]](tree, what)
         ready = [search for search, ask in waiting if ask.turn == turn]
         waiting = [(search, ask) for search, ask in waiting if ask.turn != turn]
