@@ -18,7 +18,7 @@ from ventroute.catalog.load import Catalog
 from ventroute.catalog.lookup import kits, shelf
 from ventroute.choices import chosen, failed, told, too_long
 from ventroute.flue.fuel import Fuel
-from ventroute.flue.state import flue_state
+from ventroute.flue.state import flue_states
 from ventroute.layout.building import Building
 from ventroute.layout.zone import Zone
 from ventroute.model.appliance import SizeLimit, change_m, share_ratio
@@ -101,17 +101,17 @@ def judged(
     site: Site, building: Building, shop: Workshop, route: Route, flue: FlueState | None = None
 ) -> tuple[Finding, ...]:
     """Every rule applied to a route, however it was made, and whether it is whole. ``flue``: worked out where None."""
-    flue = flue or flue_of(site, route, shop.fuels)
+    flue = flue or flues_of(site, [route], shop.fuels)[0]
     own = whole_findings(site, shop.catalog, route)
     return in_order((*own, *judge(site, building, shop.pack, route, flue)))
 
 
-def flue_of(site: Site, route: Route, fuels: Mapping[str, Fuel]) -> FlueState:
+def flues_of(site: Site, routes: Sequence[Route], fuels: Mapping[str, Fuel]) -> list[FlueState]:
     """The gas on its way through this house's spaces: heated rooms at 20 degC, others as cold as outdoors."""
     air = {room.name: _HEATED_DEGC if room.heated else site.place.winter_degC for room in site.rooms}
     through = {hole.name: hole.through for hole in site.holes} | {cut.name: cut.through for cut in site.cuts}
     air["outdoors"] = site.place.winter_degC
-    return flue_state(route, site.appliance, site.place, air, fuels, through=through)
+    return flue_states(routes, site.appliance, site.place, air, fuels, through=through)
 
 
 def bill_of(
@@ -167,8 +167,8 @@ class _Choice:
         weights = [(w,) for w in _weights(problem, self.shop.stock)]
         key, constant_m = problem.measures, limit.terminal_m + _changes_m(problem)
         outcomes = self._outcomes(key, weights, lambda w: solve(problem, w, conditions), limit, constant_m)
-        for kind in self.site.want.terminals:
-            yield from self._of_kind(limit, outcomes, kind, constant_m, lambda way: make_route(conditions, way))
+        kinds = self.site.want.terminals
+        yield from self._of_kinds(limit, outcomes, kinds, constant_m, lambda way: make_route(conditions, way))
 
     def _problem(self, kit: Kit, limit: SizeLimit) -> Problem:
         zones = {kind: self._zones(kind, kit) for kind in self.site.want.terminals}
@@ -227,37 +227,30 @@ class _Choice:
     def _zones(self, kind: str, kit: Kit) -> tuple[Zone, ...]:
         return terminal_zones(self.site, self.building, self.shop.pack, kind, kit.pipe.od_m / 2)
 
-    def _of_kind(
+    def _of_kinds(
         self,
         limit: SizeLimit,
         outcomes: list[Outcome],
-        kind: str,
+        kinds: Sequence[str],
         constant_m: float,
         route_of: Callable[[Way], Route | None],
     ) -> Iterator[PlannedRoute | Rejected]:
-        layers = zip_longest(*([w for w in outcome.ways if w.kind == kind] for outcome in outcomes))
-        ways = _distinct([way for layer in layers for way in layer if way is not None])  # the best of every price first
-        if not ways:
-            yield self._none(outcomes[0], kind)
-            return
-        least = tuple(v.get(kind, 0.0) + constant_m for v in (outcomes[0].rolled, outcomes[0].least))
-        misses: list[Rejected] = []
-        passed = False
-        for way in ways[:JUDGED_PER_KIND]:
-            route = route_of(way)
-            if route is None:
-                misses.append(
-                    self._rejected("coupling", "a run longer than a stick has no place for a coupling", None, kind)
-                )
+        """Compliant routes of terminal kinds; for a kind that has none, the reason."""
+        routes = {kind: [route_of(way) for way in _ways(outcomes, kind)] for kind in kinds}
+        within = [r for made in routes.values() for r in made if r and not too_long(r, limit.max_length_m)]
+        flues = {id(r): flue for r, flue in zip(within, flues_of(self.site, within, self.shop.fuels), strict=True)}
+        for kind, made in routes.items():
+            if not made:
+                yield self._none(outcomes[0], kind)
                 continue
-            result = self._judged(limit.max_length_m, route, least)
-            if isinstance(result, PlannedRoute):
-                passed = True
-                yield result
+            least = tuple(v.get(kind, 0.0) + constant_m for v in (outcomes[0].rolled, outcomes[0].least))
+            judged_ = [self._judged(limit.max_length_m, kind, route, flues.get(id(route)), least) for route in made]
+            passed = [result for result in judged_ if isinstance(result, PlannedRoute)]
+            misses = [result for result in judged_ if isinstance(result, Rejected)]
+            if passed:
+                yield from passed
             else:
-                misses.append(result)
-        if not passed:
-            yield min(misses, key=lambda m: (m.rule != "stock", m.nearest_m is None, m.nearest_m or 0.0))
+                yield min(misses, key=lambda m: (m.rule != "stock", m.nearest_m is None, m.nearest_m or 0.0))
 
     def _none(self, outcome: Outcome, kind: str) -> Rejected:
         if outcome.refusals:
@@ -269,13 +262,16 @@ class _Choice:
     def _no_way(self) -> str:
         return "no way"
 
-    def _judged(self, limit: float, route: Route, least_m: tuple[float, ...]) -> PlannedRoute | Rejected:
+    def _judged(
+        self, limit: float, kind: str, route: Route | None, flue: FlueState | None, least_m: tuple[float, ...]
+    ) -> PlannedRoute | Rejected:
         """The route with all that is shown of it; ``least_m`` bounds those at any roll, and those in steps [m]."""
+        if route is None:
+            return self._rejected("coupling", "a run longer than a stick has no place for a coupling", None, kind)
         site, shop = self.site, self.shop
         long = too_long(route, limit)
         if long is not None:
             return long
-        flue = flue_of(site, route, shop.fuels)
         findings = judged(site, self.building, shop, route, flue)
         if any(f.verdict is Verdict.FAIL for f in findings):
             return failed(route, findings)
@@ -318,9 +314,8 @@ class _Grown(_Choice):
         constant_m = limit.terminal_m + changes_m
         key = ("grown", *smaller.problem.measures, *problem.measures)
         outcomes = self._outcomes(key, weights, growing.solve, limit, constant_m)
-        for kind in self.site.want.terminals:
-            if kind in growing.kinds:
-                yield from self._of_kind(limit, outcomes, kind, constant_m, lambda w: make_route(larger, w, smaller))
+        kinds = [kind for kind in self.site.want.terminals if kind in growing.kinds]
+        yield from self._of_kinds(limit, outcomes, kinds, constant_m, lambda way: make_route(larger, way, smaller))
 
     @property
     def _no_way(self) -> str:
@@ -344,6 +339,12 @@ def _weights(problem: Problem, stock: Stock, ratio: float = 1.0) -> list[Weights
     for per_m, bends in priced(stock, problem.kit.pipe, {key: hub.item for key, hub in hubs.items()}):
         out.append(Weights.of("cost", per_m, bends, _LESS))
     return out
+
+
+def _ways(outcomes: Sequence[Outcome], kind: str) -> list[Way]:
+    """The ways of a terminal kind that are worked out in full, the best of every price first."""
+    layers = zip_longest(*([w for w in outcome.ways if w.kind == kind] for outcome in outcomes))
+    return _distinct([way for layer in layers for way in layer if way is not None])[:JUDGED_PER_KIND]
 
 
 def _distinct(ways: list[Way]) -> list[Way]:

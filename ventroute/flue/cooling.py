@@ -14,7 +14,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -25,7 +25,7 @@ from ventroute.flue.losses import TURBULENT_FROM, bend_k, friction_factor, reyno
 from ventroute.flue.properties import SEA_LEVEL_PA, air_kg_m3, evaporation_J_mol, psat_Pa, psat_slope
 from ventroute.flue.species import KELVIN, R_J_MOL_K, FloatArray, Many
 from ventroute.flue.stream import Stream
-from ventroute.flue.stretch import Stretch
+from ventroute.flue.stretch import Stretch, side_by_side
 
 STEP_M = 1.0  # longest step; halving it moves the outlet by less than 0.02 K in the check cases
 AGREES = 5e-6  # both sides of a wall agree to this share of the flux [W/m2]
@@ -34,7 +34,7 @@ MOST_WALL_STEPS = 60  # halving alone has found it by then
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Node:
-    """The stream and the pipe at one place. Arrays (n,)."""
+    """The stream and the pipe at one place, (n,), or at a place of each of several runs, (runs, n)."""
 
     gas_degC: FloatArray
     vapour_mol_s: FloatArray
@@ -47,6 +47,9 @@ class Node:
     density_kg_m3: FloatArray
     speed_m_s: FloatArray
     factor: FloatArray
+
+
+NODE = tuple(field.name for field in fields(Node))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -114,7 +117,7 @@ def _wall(
     latent = evaporation_J_mol(t)  # the water shed is kept at the gas's temperature, and not cooled further
     outer = _guess(t, pipe, inside) if surface is None else surface
     before: tuple[FloatArray, FloatArray] | None = None
-    for _ in range(MOST_WALL_STEPS):
+    for _ in range(MOST_WALL_STEPS):  # what agrees stands still, so that none depends on what it is worked out beside
         convection = convection_W_m2K(outer, air, size, height, p, pipe.wind_m_s)
         radiation = radiation_W_m2K(outer, air, emissivity)
         flux = (convection + radiation) * (outer - air) * widen
@@ -128,12 +131,12 @@ def _wall(
             seen = (before[1] - residual) / np.where(moved == 0, 1.0, moved)
             slope = np.where((seen > 0.7 * slope) & (seen < 1.4 * slope), seen, slope)
         before = (outer, residual)
-        newton = residual / slope
-        if (np.abs(residual) < AGREES * (1.0 + np.abs(flux))).all():
+        agrees = np.abs(residual) < AGREES * (1.0 + np.abs(flux))
+        if agrees.all():
             break
         rises = residual > 0
         low, high = np.where(rises, outer, low), np.where(rises, high, outer)
-        outer = outer + newton
+        outer = outer + np.where(agrees, 0.0, residual / slope)
         beyond = (outer < low) | (outer > high)
         if beyond.any():
             outer = np.where(beyond, 0.5 * (low + high), outer)
@@ -193,40 +196,98 @@ def march(
     wet: Many = 1.0,
     step_m: float = STEP_M,
 ) -> tuple[Place, ...]:
-    """Follow the stream through the stretches, in flow order.
+    """`marches` of one run."""
+    return marches(gas, enters_degC, [stretches], outside_degC=outside_degC, wet=wet, step_m=step_m)[0]
+
+
+def marches(
+    gas: FlueGas,
+    enters_degC: Many,
+    runs: Sequence[Sequence[Stretch]],
+    *,
+    outside_degC: Many,
+    wet: Many = 1.0,
+    step_m: float = STEP_M,
+) -> list[tuple[Place, ...]]:
+    """Follow the stream through the stretches of several runs, side by side, each in flow order.
 
     Parameters
     ----------
-    gas : FlueGas of shape (n,)
+    gas : FlueGas of shape (n,), the same in every run
     enters_degC : (n,) gas leaving the appliance
-    stretches : each with figures that broadcast to (n,)
+    runs : the stretches of each, with figures that broadcast to (n,)
     outside_degC : (n,) outdoor air, for the lift
     wet : (n,) 1: water may condense in the vent; 0: the dry bound, the coldest the gas can be
     step_m : longest step [m]
 
     Returns
     -------
-    places in flow order: start, middle and end of every step; where two stretches meet there are two at one distance
+    for each run its places in flow order: start, middle and end of every step; where two stretches meet there are two
+    at one distance. No run depends on what it is followed beside
     """
     shape = np.broadcast(gas.input_W, np.asarray(enters_degC), np.asarray(wet)).shape
     t = np.broadcast_to(np.asarray(enters_degC, dtype=np.float64), shape)
     stream = Stream.of(gas, t, np.broadcast_to(np.asarray(wet, dtype=np.float64), shape))
-    vapour = np.broadcast_to(stream.water_mol_s, shape)
     outside = air_kg_m3(outside_degC, gas.pressure_Pa)
-    zero = np.zeros(shape)
-    here = Place(zero, 0, _node(stream, stretches[0], t, vapour, None), zero, zero, zero)
-    places: list[Place] = []
-    for index, pipe in enumerate(stretches):
-        if index:
-            before = here.node
-            node = _node(stream, pipe, before.gas_degC, before.vapour_mol_s, _across(before, pipe))
-            here = Place(here.distance_m, index, node, here.heat_W, here.loss_Pa, here.lift_Pa)
-        places.append(here)
-        steps = max(1, int(np.ceil(np.max(pipe.length_m) / step_m - 1e-9)))
-        for number in range(steps):
-            places.extend(_step(stream, pipe, here, number, steps, outside))
-            here = places[-1]
-    return tuple(places)
+    followed = [_Run(stretches, step_m) for stretches in runs]
+    while going := [run for run in followed if run.stretch < len(run.stretches)]:
+        for group in _alike([run for run in going if not run.taken]):
+            _enter(stream, group, t)
+        for group in _alike(going):
+            _step(stream, group, outside)
+    return [tuple(run.places) for run in followed]
+
+
+class _Run:
+    """How far a run was followed."""
+
+    def __init__(self, stretches: Sequence[Stretch], step_m: float) -> None:
+        self.stretches = stretches
+        self.steps = [max(1, int(np.ceil(np.max(pipe.length_m) / step_m - 1e-9))) for pipe in stretches]
+        self.places: list[Place] = []
+        self.stretch, self.taken = 0, 0  # the stretch it is in, and the steps taken there
+
+    @property
+    def pipe(self) -> Stretch:
+        """The stretch it is in."""
+        return self.stretches[self.stretch]
+
+    @property
+    def length_m(self) -> FloatArray:
+        """Of a step."""
+        return np.asarray(np.asarray(self.pipe.length_m, dtype=np.float64) / self.steps[self.stretch])
+
+
+def _alike(runs: Sequence[_Run]) -> list[list[_Run]]:
+    """Those that are in the same wind together."""
+    groups: dict[float, list[_Run]] = {}
+    for run in runs:
+        groups.setdefault(run.pipe.wind_m_s, []).append(run)
+    return list(groups.values())
+
+
+def _stacked(nodes: Sequence[Node]) -> Node:
+    """Nodes of (n,) as one of (runs, n)."""
+    return Node(*(np.array([getattr(node, name) for node in nodes]) for name in NODE))
+
+
+def _apart(node: Node) -> list[Node]:
+    """A node of (runs, n) as nodes of (n,)."""
+    return [Node(*row) for row in zip(*(getattr(node, name) for name in NODE), strict=True)]
+
+
+def _enter(stream: Stream, runs: Sequence[_Run], enters_degC: FloatArray) -> None:
+    """The first place of the next stretch of runs, as they come from the appliance or from the stretch before."""
+    pipe, shape = side_by_side([run.pipe for run in runs], enters_degC.shape), (len(runs), *enters_degC.shape)
+    if not runs[0].places:
+        t, vapour, surface = np.broadcast_to(enters_degC, shape), np.broadcast_to(stream.water_mol_s, shape), None
+    else:
+        before = _stacked([run.places[-1].node for run in runs])
+        t, vapour, surface = before.gas_degC, before.vapour_mol_s, _across(before, pipe)
+    for run, node in zip(runs, _apart(_node(stream, pipe, t, vapour, surface)), strict=True):
+        zero = np.zeros(enters_degC.shape)
+        last = run.places[-1] if run.places else Place(zero, 0, node, zero, zero, zero)
+        run.places.append(replace(last, stretch=run.stretch, node=node))
 
 
 def _guess(t: FloatArray, pipe: Stretch, inside_W_m2K: FloatArray) -> FloatArray:
@@ -249,26 +310,29 @@ def _nearby(node: Node, pipe: Stretch, t: FloatArray) -> FloatArray:
     return np.asarray(pipe.air_degC + (node.surface_degC - pipe.air_degC) * share)
 
 
-def _step(
-    stream: Stream, pipe: Stretch, here: Place, number: int, steps: int, outside_kg_m3: FloatArray
-) -> tuple[Place, Place]:
-    """The middle and the end of one step of a stretch."""
-    length = np.asarray(pipe.length_m, dtype=np.float64) / steps
-    t, vapour, half = _advance(stream, pipe, here.node, here.node, length / 2)
-    middle = _node(stream, pipe, t, vapour, _nearby(here.node, pipe, t))
-    t, vapour, given = _advance(stream, pipe, here.node, middle, length)
+def _step(stream: Stream, runs: Sequence[_Run], outside_kg_m3: FloatArray) -> None:
+    """The middle and the end of one step of each run."""
+    here = _stacked([run.places[-1].node for run in runs])
+    pipe = side_by_side([run.pipe for run in runs], here.gas_degC.shape[1:])
+    length = np.array([np.broadcast_to(run.length_m, here.gas_degC.shape[1:]) for run in runs])
+    t, vapour, half = _advance(stream, pipe, here, here, length / 2)
+    middle = _node(stream, pipe, t, vapour, _nearby(here, pipe, t))
+    t, vapour, given = _advance(stream, pipe, here, middle, length)
     end = _node(stream, pipe, t, vapour, _nearby(middle, pipe, t))
-    loss, lift = _pressures(pipe, middle, length, number, steps, outside_kg_m3)
-
-    def place(node: Node, share: float, heat: FloatArray) -> Place:
-        reached = here.distance_m + share * length
-        return Place(
-            reached,
-            here.stretch,
-            node,
-            here.heat_W + heat,
-            here.loss_Pa + share * loss,
-            here.lift_Pa + share * lift,
-        )
-
-    return place(middle, 0.5, half), place(end, 1.0, given)
+    for run, mid, last, heat, whole in zip(runs, _apart(middle), _apart(end), half, given, strict=True):
+        steps, at = run.steps[run.stretch], run.places[-1]
+        loss, lift = _pressures(run.pipe, mid, run.length_m, run.taken, steps, outside_kg_m3)
+        for node, share, lost in ((mid, 0.5, heat), (last, 1.0, whole)):
+            run.places.append(
+                Place(
+                    at.distance_m + share * run.length_m,
+                    at.stretch,
+                    node,
+                    at.heat_W + lost,
+                    at.loss_Pa + share * loss,
+                    at.lift_Pa + share * lift,
+                )
+            )
+        run.taken += 1
+        if run.taken == steps:
+            run.stretch, run.taken = run.stretch + 1, 0

@@ -12,7 +12,7 @@ from ventroute.constants import FOOT_M
 from ventroute.errors import CatalogError, Fault, VentrouteError
 from ventroute.flue.along import Air, stretches
 from ventroute.flue.cooling import Place as Mark
-from ventroute.flue.cooling import march
+from ventroute.flue.cooling import marches
 from ventroute.flue.derate import derating
 from ventroute.flue.findings import Found, notes
 from ventroute.flue.fuel import FUELS, Fuel, read_fuels
@@ -174,18 +174,24 @@ def _freezing(marks: Sequence[Mark], pipes: Sequence[Stretch]) -> tuple[str, ...
     return tuple(dict.fromkeys(names))
 
 
-def _insulation_m(gas: FlueGas, usual_degC: float, pipes: Sequence[Stretch], place: Place) -> float | None:
-    """Least thickness sold, on all pipe in air below freezing, that keeps the dry bound's wall above it."""
+def _insulations_m(
+    gas: FlueGas, usual_degC: float, runs: Sequence[Sequence[Stretch]], place: Place
+) -> list[float | None]:
+    """Least thickness sold, on all pipe in air below freezing, that keeps the dry bound's wall of each run above it."""
     thickness = np.array(INSULATIONS_M)
-    wrapped = [
-        replace(pipe, insulation_m=np.maximum(thickness, pipe.insulation_m)) if pipe.air_degC < FREEZING_DEGC else pipe
-        for pipe in pipes
-    ]
+
+    def wrapped(pipe: Stretch) -> Stretch:
+        cold = pipe.air_degC < FREEZING_DEGC
+        return replace(pipe, insulation_m=np.maximum(thickness, pipe.insulation_m)) if cold else pipe
+
     many = _columns(gas, len(thickness))
-    marks = march(many, usual_degC, wrapped, outside_degC=place.winter_degC, wet=0.0, step_m=STEP_M)
-    coldest = np.min([m.node.wall_degC for m in marks], axis=0)
-    good = np.flatnonzero(coldest > FREEZING_DEGC)
-    return float(thickness[good[0]]) if good.size else None
+    found: list[float | None] = []
+    insulated = [[wrapped(pipe) for pipe in run] for run in runs]
+    for marks in marches(many, usual_degC, insulated, outside_degC=place.winter_degC, wet=0.0, step_m=STEP_M):
+        coldest = np.min([m.node.wall_degC for m in marks], axis=0)
+        good = np.flatnonzero(coldest > FREEZING_DEGC)
+        found.append(float(thickness[good[0]]) if good.size else None)
+    return found
 
 
 def reference_drop_Pa(marks: Sequence[Mark], pipes: Sequence[Stretch], length_m: float) -> float:
@@ -226,14 +232,38 @@ def flue_state(
     insulation_m: Mapping[str, float] | None = None,
     wind_m_s: float = 0.0,
 ) -> FlueState:
-    """Flow, pressure, temperature and water along a route at full input and outdoor winter air.
+    """`flue_states` of one route."""
+    return flue_states(
+        [route],
+        appliance,
+        place,
+        air_degC,
+        fuels,
+        through=through,
+        insulation_m=insulation_m,
+        wind_m_s=wind_m_s,
+    )[0]
+
+
+def flue_states(
+    routes: Sequence[Route],
+    appliance: Appliance,
+    place: Place,
+    air_degC: Air,
+    fuels: Path | Mapping[str, Fuel] = FUELS,
+    *,
+    through: Mapping[str, tuple[str, str]] | None = None,
+    insulation_m: Mapping[str, float] | None = None,
+    wind_m_s: float = 0.0,
+) -> list[FlueState]:
+    """Flow, pressure, temperature and water along routes of one appliance at full input and outdoor winter air.
 
     Temperatures, heat and condensate are those of the appliance's usual exhaust; drop, pressures, velocity, the hottest
     surface and the first foot those of its hottest. The dew point is that of dry combustion air.
 
     Parameters
     ----------
-    route : what is placed
+    routes : what is placed
     appliance, place : full input, excess air, exhaust; altitude, winter
     air_degC : air temperature by the name of a space; unknown names count as outdoor winter air
     fuels : by name, or the folder they are read from
@@ -243,31 +273,53 @@ def flue_state(
 
     Returns
     -------
-    FlueState, its stations at most 0.25 m apart (more on runs over 100 m)
+    a FlueState for each, its stations at most 0.25 m apart (more on runs over 100 m)
 
     Raises
     ------
     VentrouteError
         The altitude rule is not known, or dry flue gas cannot hold what is said of it.
     """
-    gas = appliance_gas(appliance, place, fuels)
-    pipes = stretches(
-        route,
-        air_degC,
-        coldest_degC=place.winter_degC,
-        through=through,
-        insulation_m=insulation_m,
-        wind_m_s=wind_m_s,
-    )
+    if not routes:
+        return []
+    gas, humid = appliance_gas(appliance, place, fuels), appliance_gas(appliance, place, fuels, HUMID)
+    runs = [
+        stretches(
+            route,
+            air_degC,
+            coldest_degC=place.winter_degC,
+            through=through,
+            insulation_m=insulation_m,
+            wind_m_s=wind_m_s,
+        )
+        for route in routes
+    ]
     usual, hottest = appliance.exhaust_usual_degC, appliance.exhaust_max_degC
     enters, wet = np.array([usual, usual, hottest]), np.array([1.0, 0.0, 1.0])
-    marks = march(_columns(gas, 3), enters, pipes, outside_degC=place.winter_degC, wet=wet, step_m=STEP_M)
+    followed = marches(_columns(gas, 3), enters, runs, outside_degC=place.winter_degC, wet=wet, step_m=STEP_M)
+    freezing = [_freezing(marks, pipes) for marks, pipes in zip(followed, runs, strict=True)]
+    cold = [pipes for pipes, spaces in zip(runs, freezing, strict=True) if spaces]
+    thickness = iter(_insulations_m(gas, usual, cold, place) if cold else [])
+    states = []
+    for route, pipes, marks, spaces in zip(routes, runs, followed, freezing, strict=True):
+        state = replace(
+            _state(route, appliance, gas, pipes, marks),
+            freezes_running=spaces,
+            insulate_m=next(thickness) if spaces else None,
+        )
+        states.append(_with_notes(state, Found(route, appliance, place, state, pipes, float(humid.dew_point_degC))))
+    return states
+
+
+def _state(
+    route: Route, appliance: Appliance, gas: FlueGas, pipes: Sequence[Stretch], marks: Sequence[Mark]
+) -> FlueState:
+    """What the marks of a run say; not yet what freezes while it runs."""
     curve, total = _curve(marks)
-    last, dew = marks[-1].node, float(gas.dew_point_degC)
-    freezing = _freezing(marks, pipes)
+    last, dew, usual = marks[-1].node, float(gas.dew_point_degC), appliance.exhaust_usual_degC
     stations = _stations(curve, pipes)
     shed = marks[0].node.vapour_mol_s - last.vapour_mol_s
-    state = FlueState(
+    return FlueState(
         dew_point_degC=dew,
         flow_kg_s=float(gas.kg_s),
         drop_Pa=float(total[HOT]),
@@ -286,12 +338,8 @@ def flue_state(
         efficiency=float(gas.efficiency(usual, 20.0)),
         drain_max_kg_h=float(gas.water_mol_s) * WATER.kg_mol * 3600.0,
         condenses_from_m=_condenses_from(stations, dew),
-        freezes_running=freezing,
         freezes_idle=tuple(dict.fromkeys(p.space for p in pipes if p.air_degC < FREEZING_DEGC)),
-        insulate_m=_insulation_m(gas, usual, pipes, place) if freezing else None,
     )
-    humid = appliance_gas(appliance, place, fuels, HUMID)
-    return _with_notes(state, Found(route, appliance, place, state, pipes, float(humid.dew_point_degC)))
 
 
 def _with_notes(state: FlueState, found: Found) -> FlueState:

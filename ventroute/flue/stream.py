@@ -116,12 +116,13 @@ class Stream:
         -------
         temperature [degC], vapour [mol/s], heat capacity flow with condensing [W/K], each (n,)
         """
-        t = near_degC
-        for _ in range(MOST_SETTLE_STEPS):
+        t, found = near_degC, np.zeros(near_degC.shape, dtype=np.bool_)
+        for _ in range(MOST_SETTLE_STEPS):  # what is found stands still: none depends on what it is worked out beside
             vapour, capacity = self.at(t, vapour_mol_s)
             move = np.clip((self.heat_W(t, vapour) - heat_W) / capacity, -40.0, 40.0)
-            t = t - move
-            if np.abs(move).max() < SETTLE_K:
+            t = t - np.where(found, 0.0, move)
+            found = found | (np.abs(move) < SETTLE_K)
+            if found.all():
                 break
         vapour, capacity = self.at(t, vapour_mol_s)
         return t, vapour, capacity

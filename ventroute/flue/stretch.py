@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -36,7 +37,7 @@ class Stretch:
     space: str = ""
     insulation_m: Many = 0.0  # thickness
     insulation_W_mK: Many = 0.04  # mineral wool or foam; common practice
-    insulation_emissivity: float = 0.9  # most surfaces that are not bare metal; memory
+    insulation_emissivity: Many = 0.9  # most surfaces that are not bare metal; memory
     wind_m_s: float = 0.0
     k: Many = 0.0  # velocity heads lost at its start, bends apart
     bends: tuple[Bend, ...] = ()
@@ -63,3 +64,27 @@ class Stretch:
         bore, od = np.asarray(self.bore_m), np.asarray(self.od_m)
         wall = np.log(od / bore) / self.conductivity_W_mK
         return np.asarray(0.5 * bore * (wall + np.log(self.outer_m / od) / self.insulation_W_mK))
+
+
+def side_by_side(pipes: Sequence[Stretch], shape: tuple[int, ...]) -> Stretch:
+    """Stretches of several runs in one wind as one of (runs, n), given n; what they lose in fittings is left out."""
+    if len(pipes) == 1:
+        return pipes[0]
+
+    def rows(name: str) -> FloatArray:
+        return np.array([np.broadcast_to(getattr(pipe, name), shape) for pipe in pipes], dtype=np.float64)
+
+    return Stretch(
+        rows("length_m"),
+        rows("rise_m"),
+        rows("bore_m"),
+        rows("od_m"),
+        rows("conductivity_W_mK"),
+        rows("emissivity"),
+        rows("roughness_m"),
+        rows("air_degC"),
+        insulation_m=rows("insulation_m"),
+        insulation_W_mK=rows("insulation_W_mK"),
+        insulation_emissivity=rows("insulation_emissivity"),
+        wind_m_s=pipes[0].wind_m_s,
+    )

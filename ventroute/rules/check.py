@@ -30,6 +30,7 @@ __all__ = ["cautions", "in_order", "judge"]
 FloatArray = NDArray[np.float64]
 
 _ORDER = {Verdict.FAIL: 0, Verdict.ASK: 1, Verdict.PASS: 2}
+_DIGITS = 9  # of a margin: what differs by less is a tie
 
 
 def judge(
@@ -77,7 +78,7 @@ def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Fails, then asks, then passes; within each the least margin first, and what has none last."""
 
     def key(finding: Finding) -> tuple[int, float, str, str]:
-        margin = np.inf if finding.margin is None else finding.margin
+        margin = np.inf if finding.margin is None else round(finding.margin, _DIGITS)
         return _ORDER[finding.verdict], margin, finding.rule, finding.subject
 
     return tuple(sorted(findings, key=key))

@@ -51,8 +51,15 @@ class Laid:
 
     def take(self, which: IntArray) -> Laid:
         """Some of them."""
-        rows = self.member, self.path, self.bends, self.dirs, self.least, self.hub, self.base
-        return Laid(*(part.take(which, 0) for part in rows))
+        return Laid(
+            self.member.take(which),
+            self.path.take(which, 0),
+            self.bends.take(which, 0),
+            self.dirs.take(which, 0),
+            self.least.take(which, 0),
+            self.hub.take(which, 0),
+            self.base.take(which, 0),
+        )
 
 
 _NONE = np.zeros(0, dtype=np.intp), Mendings(np.zeros((0, 0, 1)), np.zeros((0, 0)), np.zeros((0, 0), np.bool_))

@@ -38,7 +38,7 @@ def meeting(dirs: FloatArray, way: FloatArray) -> FloatArray:
     lengths = (normals @ way[:, :, None])[:, sides, 0] * _SIGNS * inverse[:, :, None]
     held = solid & (lengths.min(axis=2) >= -EPS)
     value: FloatArray = np.where(held, lengths.sum(axis=2), np.inf).min(axis=1)
-    flat = (~solid.any(axis=1)).nonzero()[0]
+    flat = np.flatnonzero(~solid.any(axis=1))
     if flat.size:
         value[flat] = _in_plane(dirs[flat], way[flat])
     return value
@@ -51,7 +51,7 @@ def _in_plane(dirs: FloatArray, way: FloatArray) -> FloatArray:
     left = way[:, None] - (lengths[:, :, None] @ dirs[:, _twos_of(dirs.shape[1])])[:, :, 0]
     held = there & (lengths.min(axis=2) >= -EPS) & (np.abs(left).max(axis=2) <= EPS)
     value: FloatArray = np.where(held, lengths.sum(axis=2), np.inf).min(axis=1)
-    straight = (~there.any(axis=1)).nonzero()[0]
+    straight = np.flatnonzero(~there.any(axis=1))
     if straight.size:
         value[straight] = _pivoted(dirs[straight], way[straight]).value
     return value
@@ -64,11 +64,11 @@ def met(dirs: FloatArray, way: FloatArray) -> Programs:
         return _solved(dirs, way, *_twos(dirs))
     bases, _, sides = _choices(n)
     normals, inverse, solid = _threes(dirs)
-    flat = ~solid.any(axis=1)
+    flat = np.logical_not(solid.any(axis=1))
     rows = normals[:, sides] * (_SIGNS * inverse[:, :, None])[:, :, :, None]
     if not flat.any():
         return _solved(dirs, way, rows, solid, bases)
-    whole, plane = (~flat).nonzero()[0], flat.nonzero()[0]
+    whole, plane = np.flatnonzero(~flat), np.flatnonzero(flat)
     parts = [_solved(dirs[plane], way[plane], *_twos(dirs[plane])).filled(3)]
     if whole.size:
         parts.append(_solved(dirs[whole], way[whole], rows[whole], solid[whole], bases))
