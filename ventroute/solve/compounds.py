@@ -65,16 +65,15 @@ class Compounds:
         kept = swings.leading(turned @ way)
         return cls(swings.legs[kept, 1:3] @ turned, swings.angles_deg[kept])
 
-    @cached_property
-    def _rows(self) -> dict[tuple[float, ...], IntArray]:
-        kinds: dict[tuple[float, ...], list[int]] = {}
-        for i, row in enumerate(np.sort(self.angles_deg)[:, ::-1].tolist()):
-            kinds.setdefault(tuple(row), []).append(i)
-        return {kind: np.array(rows, dtype=np.intp) for kind, rows in kinds.items()}
-
     def rows(self, angles_deg: tuple[float, ...]) -> IntArray:
         """Numbers of those with these bends in any order."""
-        return self._rows.get(tuple(sorted(angles_deg, reverse=True)), np.zeros(0, dtype=np.intp))
+        kind = np.sort(np.array(angles_deg))
+        out: IntArray = (self._sorted == kind).all(axis=1).nonzero()[0]
+        return out
+
+    @cached_property
+    def _sorted(self) -> FloatArray:
+        return np.sort(self.angles_deg, axis=1)
 
 
 @dataclass(frozen=True, eq=False)

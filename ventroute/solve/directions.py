@@ -81,11 +81,7 @@ class Directions:
 
     def _expand(self, start: int, end: int, angles: tuple[float, ...], sides: Sides) -> NDArray[np.intp]:
         """All orders of the turns a turn at a time; only directions from which the end can be reached are entered."""
-        kinds = sorted(set(angles), reverse=True)
-        counts = [angles.count(angle) for angle in kinds]
-        radix = np.cumprod([1, *(n + 1 for n in counts)])
-        left = [tuple(a for a, n in zip(kinds, row[::-1], strict=True) for _ in range(n))
-                for row in product(*(range(n + 1) for n in counts[::-1]))]  # fmt: skip
+        kinds, counts, radix, left = _parts_of(angles)
         onward = np.array([self._behind(end, part, sides) for part in left])
         paths, rest = np.array([[start]], dtype=np.intp), np.array([counts], dtype=np.intp)
         seen = np.array([sides.toward | _NOWHERE]) & (sides.behind[start] | _NOWHERE)
@@ -99,7 +95,7 @@ class Directions:
         order = np.zeros(1, dtype=np.intp)
         for _ in angles:
             row, kind = rest.nonzero()
-            ahead = (rest @ radix[:-1])[row] - radix[kind]  # number of what is left after the turn
+            ahead = (rest @ radix)[row] - radix[kind]  # number of what is left after the turn
             last = paths[row, -1]
             count = first[kind, last + 1] - first[kind, last]
             at = np.repeat(np.arange(len(row)), count)
@@ -148,6 +144,23 @@ class Directions:
             having = np.flatnonzero(np.diff(first))
             self._lists[angle] = first, follower, having, first[having]
         return self._lists[angle]
+
+
+@lru_cache(maxsize=256)
+def _parts_of(
+    angles: tuple[float, ...],
+) -> tuple[list[float], list[int], NDArray[np.intp], list[tuple[float, ...]]]:
+    """The kinds of some angles, greatest first, how many of each; what one of each adds to the number of a part of
+    them, and all parts by their numbers.
+    """
+    kinds = sorted(set(angles), reverse=True)
+    counts = [angles.count(angle) for angle in kinds]
+    radix = np.cumprod([1, *(n + 1 for n in counts)])[:-1]
+    left = [
+        tuple(a for a, n in zip(kinds, row[::-1], strict=True) for _ in range(n))
+        for row in product(*(range(n + 1) for n in counts[::-1]))
+    ]
+    return kinds, counts, radix, left
 
 
 def _without(items: tuple[float, ...], item: float) -> tuple[float, ...]:
@@ -301,17 +314,22 @@ def drains(true: FloatArray, pitch: float, falls_to: str) -> NDArray[np.bool_]:
 def _turns(
     nom: FloatArray, true: FloatArray, angles_deg: Sequence[float], give_deg: float, falls_to: str
 ) -> FloatArray:
-    nominal = np.arccos(np.clip(nom @ nom.T, -1.0, 1.0))
-    actual = np.arccos(np.clip(true @ true.T, -1.0, 1.0))
+    nominal, actual = nom @ nom.T, true @ true.T  # cosines: cheaper to compare than angles
     turn = np.zeros_like(nominal)
     for angle_deg in angles_deg:
         angle = math.radians(angle_deg)
-        meant = (np.abs(nominal - angle) < _SAME) & (np.abs(actual - angle) <= math.radians(give_deg) + _SAME)
-        turn[(turn == 0.0) & (meant | (np.abs(actual - angle) < _SAME))] = angle_deg
+        meant = _turns_by(nominal, angle, _SAME) & _turns_by(actual, angle, math.radians(give_deg) + _SAME)
+        turn[(turn == 0.0) & (meant | _turns_by(actual, angle, _SAME))] = angle_deg
     if falls_to == "terminal":
         rising = true[:, 2] > 0
         turn[~rising[:, None] & rising[None, :]] = 0.0  # a rise after a fall is a low point that holds water
     return turn
+
+
+def _turns_by(cosines: FloatArray, angle: float, within: float) -> NDArray[np.bool_]:
+    """Where directions are an angle apart, give or take so much [rad]."""
+    out: NDArray[np.bool_] = (cosines > math.cos(angle + within)) & (cosines < math.cos(angle - within))
+    return out
 
 
 def _clean(x: float) -> float:

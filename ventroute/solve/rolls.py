@@ -50,6 +50,8 @@ def worthwhile(problem: Problem, link: Link, known: Directions) -> FloatArray:
             if sequences:
                 found.append(_Tried.of(problem, known, span, sequences).cheapest(known))
     more = np.concatenate(found)
+    if not len(more):
+        return more
     return more[np.sort(np.unique(np.round(more, 7) + 0.0, axis=0, return_index=True)[1])]
 
 
