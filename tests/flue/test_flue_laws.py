@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from ventroute.flue.cooling import Place, march
+from ventroute.flue.cooling import NODE, Place, march, marches
 from ventroute.flue.films import convection_W_m2K, radiation_W_m2K
 from ventroute.flue.fuel import NATURAL_GAS, PROPANE
 from ventroute.flue.gas import FlueGas, burn
@@ -100,6 +100,24 @@ def test_what_the_wall_takes_leaves_outside(gas: FlueGas, t: float, run: list[St
             assert through == approx(node.heat_W_m2, rel=1e-6, abs=scale)
         dry = node.inside_W_m2K[1] * (node.gas_degC[1] - node.wall_degC[1])
         assert float(dry) == approx(float(node.heat_W_m2[1]), rel=2e-5, abs=1e-3)
+
+
+@few
+@given(gases(), enters, st.lists(stretches(), min_size=2, max_size=4))
+def test_a_run_is_the_same_alone_as_beside_others(gas: FlueGas, t: float, runs: list[list[Stretch]]) -> None:
+    beside = marches(gas, t, runs, outside_degC=-10.0, wet=both)
+    for run, places in zip(runs, beside, strict=True):
+        alone = along(gas, t, run)
+        assert [place.stretch for place in places] == [place.stretch for place in alone]
+        for one, other in zip(places, alone, strict=True):
+            assert one.distance_m == approx(other.distance_m, rel=1e-12)
+            for name in NODE:
+                assert getattr(one.node, name) == approx(getattr(other.node, name), rel=1e-9, abs=1e-12), name
+            assert (one.heat_W, one.loss_Pa, one.lift_Pa) == (
+                approx(other.heat_W, rel=1e-9, abs=1e-9),
+                approx(other.loss_Pa, rel=1e-9, abs=1e-9),
+                approx(other.lift_Pa, rel=1e-9, abs=1e-9),
+            )
 
 
 @few

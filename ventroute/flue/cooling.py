@@ -223,7 +223,7 @@ def marches(
     Returns
     -------
     for each run its places in flow order: start, middle and end of every step; where two stretches meet there are two
-    at one distance. No run depends on what it is followed beside
+    at one distance. No run depends, but for rounding, on what it is followed beside
     """
     shape = np.broadcast(gas.input_W, np.asarray(enters_degC), np.asarray(wet)).shape
     t = np.broadcast_to(np.asarray(enters_degC, dtype=np.float64), shape)
