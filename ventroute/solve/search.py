@@ -22,6 +22,7 @@ import heapq
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -51,7 +52,7 @@ class LinkPath:
     lengths: tuple[float, ...]
     price: float
 
-    @property
+    @cached_property
     def corners(self) -> FloatArray:
         """(k + 2, 3) corners, ends included."""
         steps = np.cumsum(self.strand.dirs * np.asarray(self.lengths)[:, None], axis=0)
@@ -210,6 +211,8 @@ class Search:
     def _strung(self, opened: _Open, parts: Parts) -> None:
         """Push every strand of a multiset with its bound."""
         strands, bends = opened.tree.strands(self.link, parts), sum(len(part) for part in parts)
+        if not len(strands.run_m):
+            return
         prices = self.weights.per_m * strands.run_m + self.fittings.price[strands.bends].sum(axis=1)
         order = np.argsort(prices, kind="stable")
         order = order[: np.searchsorted(prices[order], self.caps[bends])]

@@ -30,18 +30,19 @@ class Ask(NamedTuple):
 
 def together(searches: Iterable[Iterator[Ask]]) -> None:
     """Carry on all searches to their ends."""
-    waiting: list[tuple[Iterator[Ask], Ask]] = []
+    waiting: dict[tuple[int, int], list[tuple[Iterator[Ask], Ask]]] = {}
     ready = list(searches)
     while True:
-        waiting += [(search, ask) for search in ready if (ask := next(search, None)) is not None]
+        for search in ready:
+            if (ask := next(search, None)) is not None:
+                waiting.setdefault(ask.turn, []).append((search, ask))
         if not waiting:
             return
-        turn = min(ask.turn for _, ask in waiting)
+        turn = min(waiting)
+        served = waiting.pop(turn)
         groups: dict[int, tuple[Tree, list[Any]]] = {}
-        for _, ask in waiting:
-            if ask.turn == turn:
-                groups.setdefault(id(ask.tree), (ask.tree, []))[1].extend(ask.what)
+        for _, ask in served:
+            groups.setdefault(id(ask.tree), (ask.tree, []))[1].extend(ask.what)
         for tree, what in groups.values():
             _DONE_BY[turn[0]](tree, what)
-        ready = [search for search, ask in waiting if ask.turn == turn]
-        waiting = [(search, ask) for search, ask in waiting if ask.turn != turn]
+        ready = [search for search, _ in served]
