@@ -248,8 +248,8 @@ def _lines(low: FloatArray, high: FloatArray, k: int, pair: tuple[Space, Space])
     inside = corners[(corners > low[k] + MEET_M) & (corners < high[k] - MEET_M)]
     if high[k] - low[k] <= MEET_M:
         return [float(low[k]), float(high[k])]
-    ordered = np.unique(np.round(np.concatenate([inside, np.linspace(low[k], high[k], STEPS + 1)[1:-1]]), 9))
-    return [float(low[k]), *(float(x) for x in ordered), float(high[k])]
+    between = np.round(np.concatenate([inside, np.linspace(low[k], high[k], STEPS + 1)[1:-1]]), 9)
+    return [float(low[k]), *sorted(set(between.tolist())), float(high[k])]
 
 
 def _strip(

@@ -78,7 +78,7 @@ def _widened(outline: FloatArray, reach_m: float) -> FloatArray:
 
 def _hull(cloud: FloatArray) -> FloatArray:
     """Convex hull in the plane, counter-clockwise (monotone chain)."""
-    ordered = [tuple(point) for point in np.unique(cloud, axis=0)]
+    ordered: list[tuple[float, ...]] = sorted({(x, y) for x, y in cloud.tolist()})
     lower, upper = _chain(ordered), _chain(ordered[::-1])
     return np.array(lower[:-1] + upper[:-1])
 

@@ -183,7 +183,7 @@ class Family:
             rows += [rows.over(dirs, base) for rows in (self.members[0].shape.rows, self.members[0].shape.end_rows)]
         elif shut := [number for number in set(member.tolist()) if not self.members[number].clear]:
             rows.append((np.zeros((len(which), 1, dirs.shape[1])), np.where(np.isin(member, shut), 1.0, -1.0)[:, None]))
-        for space in np.unique(self.spaces).tolist():
+        for space in dict.fromkeys(self.spaces.tolist()):
             rows.append(self._walls(which, self.bends[which], space, np.flatnonzero(self.spaces == space)))
         programs = self.begun(member, dirs, base, self.least[which])
         if not rows:
