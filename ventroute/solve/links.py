@@ -51,18 +51,18 @@ class Link:
         """No way is shorter than the straight line to the end, or to the box that the end lies behind."""
         if self.end is not None:
             assert self.end.centre_m is not None
-            return float(np.linalg.norm(self.end.centre_m - self.start_m))
+            return _size(self.end.centre_m - self.start_m)
         if not self.cuts or self.cuts[0].passage.area is None:
             return 0.0
         low, high = self.cuts[0].passage.area
-        return float(np.linalg.norm(np.clip(self.start_m, low, high) - self.start_m))
+        return _size(np.clip(self.start_m, low, high) - self.start_m)
 
     @cached_property
     def turns_deg(self) -> tuple[float, ...]:
         """Angles between the ways in which each space is entered and left."""
         through = [*self.cuts, *([self.end] if self.end else [])]
         ways = [self.start_true, *(crossing.true for crossing in through)]
-        cosines = [float(np.clip(a @ b, -1.0, 1.0)) for a, b in pairwise(ways)]
+        cosines = [max(-1.0, min(1.0, float(a @ b))) for a, b in pairwise(ways)]
         return tuple(math.degrees(math.acos(c)) for c in cosines)
 
     def bends(self, give_deg: float) -> int:
@@ -72,8 +72,8 @@ class Link:
             return turned
         assert self.end.centre_m is not None
         way = self.end.centre_m - self.start_m
-        aside = float(np.linalg.norm(way - (way @ self.start_true) * self.start_true))
-        return 2 if aside > _SAME_M + float(np.linalg.norm(way)) * math.sin(math.radians(2 * give_deg)) else 0
+        aside = _size(way - (way @ self.start_true) * self.start_true)
+        return 2 if aside > _SAME_M + _size(way) * math.sin(math.radians(2 * give_deg)) else 0
 
     @property
     def last(self) -> Crossing | None:
@@ -127,6 +127,11 @@ class Link:
                 out[none, :none] = problem.start_m + np.minimum(lay + spigot, reach + problem.start_socket_m)
         legs: FloatArray = out[steps[:, :-1], steps[:, 1:]]
         return legs
+
+
+def _size(vector: FloatArray) -> float:
+    """Length of a vector (3,)."""
+    return math.sqrt(float(vector @ vector))
 
 
 def terminal_kind(crossing: Crossing) -> str:

@@ -134,22 +134,25 @@ class Shape:
 
     def _pipe_rows(self, piece: Piece, end: End) -> list[Row]:
         hull = self.problem.building.spaces[self.link.spaces[piece.space]].container
-        along = hull.normals @ self.fixed(piece.leg)
-        rim = self.problem.radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        limits = hull.offsets - self.problem.gap_m - rim
-        asked = [f for f in range(len(limits)) if f not in piece.faces]
-        at = self._held(end)
-        if at is not None:
-            beyond = (hull.normals @ at > limits + 1e-7).tolist()
-            return [NEVER] if any(beyond[f] for f in asked) else []
-        return [end.row(-hull.normals[f], -float(limits[f])) for f in asked]
+        ux, uy, uz = self.fixed(piece.leg).tolist()
+        at, out = self._held(end), []
+        for f, (x, y, z, offset) in enumerate(hull.planes):
+            if f in piece.faces:
+                continue
+            along = x * ux + y * uy + z * uz
+            limit = offset - self.problem.gap_m - self.problem.radius_m * math.sqrt(max(0.0, 1.0 - along * along))
+            if at is None:
+                out.append(end.row(-hull.normals[f], -limit))
+            elif x * at[0] + y * at[1] + z * at[2] > limit + 1e-7:
+                return [NEVER]
+        return out
 
-    def _held(self, end: End) -> FloatArray | None:
+    def _held(self, end: End) -> list[float] | None:
         """Where an end is, if that is the same for every strand."""
         through = self.link.start_m if end.corner == 0 else None
         if self.link.end is not None and end.plane is not None and end.corner == self.bends:
             through = self.link.end.centre_m  # the last leg's axis stands still
-        return None if through is None else end.place(through)
+        return None if through is None else end.place(through).tolist()
 
     def fixed(self, leg: int) -> FloatArray:
         """The direction of a leg at the start, in a cut or at the end, which is the same for every strand."""
