@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,13 +29,17 @@ FloatArray = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Building:
-    """The house of a site: its spaces in order of index, outdoors last, and each passage once."""
+    """The house of a site: its spaces in order of index, outdoors last, and each passage once.
+
+    ``memo`` is for what others work out once for the house.
+    """
 
     site: Site
     spaces: tuple[Space, ...]
     passages: tuple[Passage, ...]
     rooms: tuple[RoomCells, ...]
     slopes: tuple[Slope, ...]
+    memo: dict[tuple[object, ...], Any] = field(default_factory=dict, repr=False)
 
     @property
     def outdoors(self) -> Space:
