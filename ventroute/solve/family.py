@@ -1,4 +1,4 @@
-"""All strands of one shape, many at a time: their programs, what their solutions break, and how that is mended."""
+"""The strands of links alike, many at a time: their programs, what their solutions break, and how that is mended."""
 
 from __future__ import annotations
 
