@@ -122,6 +122,8 @@ class Family:
 
     def _needed(self, bends: IntArray, hub: FloatArray) -> FloatArray:
         """Lengths beyond the least (N, k + 1) at which legs hold pipe, 0 beside a bend whose pattern is open."""
+        if not self.fittings.open.any():
+            return hub
         open_ = self.fittings.open[bends]
         need = hub.copy()
         need[:, :-1][open_] = need[:, 1:][open_] = 0.0

@@ -143,9 +143,9 @@ class Programs:
     def solved(self) -> Programs:
         """The programs with pivots taken until every row is met; the value is infinite where there is no solution."""
         n, at = len(self.nonbasic), np.arange(len(self))
+        if not (self.basic > n).any() and not (self.tableau[1:, n] < -EPS).any():
+            return self
         work = Programs(self.tableau.copy(), self.value, self.basic.copy(), self.nonbasic.copy())
-        if len(self.tableau) == 1:
-            return work
         np.negative(self.value, out=work.tableau[0, n])  # falls as the value rises
         out, value = work, np.full(len(self), np.inf)
         pending = bool((work.basic > n).any())
