@@ -51,11 +51,6 @@ class Span:
     lowest_rad: float
     give_rad: float
 
-    def least_m(self, turns: Turns, legs_m: FloatArray) -> FloatArray:
-        """`least_m` of this stretch alone, (S,), with legs (S, K + 1)."""
-        out: FloatArray = least_m([self], turns, legs_m[None])[0]
-        return out
-
     @cached_property
     def vectors(self) -> FloatArray:
         """Unit vectors w, (W, 3)."""
