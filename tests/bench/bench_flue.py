@@ -18,7 +18,7 @@ from scipy.optimize import brentq
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from ventroute.flue.cooling import march
+from ventroute.flue.cooling import marches
 from ventroute.flue.fuel import NATURAL_GAS
 from ventroute.flue.gas import burn
 from ventroute.flue.sizes import drop_for_size
@@ -45,7 +45,8 @@ def ours(s: dict[str, np.ndarray], wet: float = 1.0) -> np.ndarray:
     """Outlet temperature [degC]."""
     gas = burn(NATURAL_GAS, s["input"], s["excess"])
     pipe = Stretch(LENGTH_M, 0.1, s["bore"], s["bore"] + 0.008, 0.16, 0.9, 1.5e-6, s["winter"])
-    return march(gas, s["exhaust"], [pipe], outside_degC=s["winter"], wet=wet, step_m=STEP_M)[-1].node.gas_degC
+    (places,) = marches(gas, s["exhaust"], [[pipe]], outside_degC=s["winter"], wet=wet, step_m=STEP_M)
+    return places[-1].node.gas_degC
 
 
 def theirs(s: dict[str, np.ndarray], k: int) -> float:

@@ -14,7 +14,7 @@ import pytest
 
 from tests.flue.pipework import BTU_H, FOOT, MADE_UP, degC
 from ventroute.constants import INCH_M
-from ventroute.flue.cooling import Place, march
+from ventroute.flue.cooling import Place, marches
 from ventroute.flue.draught import column_Pa, draught_Pa
 from ventroute.flue.fuel import NATURAL_GAS, PROPANE, Fuel
 from ventroute.flue.gas import FlueGas, burn
@@ -106,9 +106,9 @@ def marched(case: Case) -> tuple[Place, ...]:
         roughness_m=1.5e-6,
         air_degC=degC(case.ambient_degF),
     )
-    return march(
-        burnt(case), degC(case.flue_degF), [pipe], outside_degC=degC(case.ambient_degF), wet=np.array([1.0, 0.0])
-    )
+    return marches(
+        burnt(case), degC(case.flue_degF), [[pipe]], outside_degC=degC(case.ambient_degF), wet=np.array([1.0, 0.0])
+    )[0]
 
 
 def degF(t: np.ndarray) -> np.ndarray:
@@ -194,7 +194,8 @@ def test_the_march_does_not_hang_on_its_step(name: str) -> None:
         degC(case.ambient_degF),
     )
     coarse, fine = (
-        march(burnt(case), degC(case.flue_degF), [pipe], outside_degC=0.0, wet=np.array([1.0, 0.0]), step_m=step)[-1]
+        marches(burnt(case), degC(case.flue_degF), [[pipe]], outside_degC=0.0, wet=np.array([1.0, 0.0]), step_m=step)
         for step in (2.0, 0.25)
     )
+    coarse, fine = coarse[0][-1], fine[0][-1]
     assert coarse.node.gas_degC == approx(fine.node.gas_degC, abs=0.1)

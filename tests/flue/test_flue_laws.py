@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from ventroute.flue.cooling import NODE, Place, march, marches
+from ventroute.flue.cooling import NODE, Place, marches
 from ventroute.flue.films import convection_W_m2K, radiation_W_m2K
 from ventroute.flue.fuel import NATURAL_GAS, PROPANE
 from ventroute.flue.gas import FlueGas, burn
@@ -64,7 +64,7 @@ enters = st.floats(30.0, 220.0)
 
 
 def along(gas: FlueGas, t: float, run: list[Stretch]) -> tuple[Place, ...]:
-    return march(gas, t, run, outside_degC=-10.0, wet=both)
+    return marches(gas, t, [run], outside_degC=-10.0, wet=both)[0]
 
 
 @few
@@ -192,7 +192,7 @@ def test_insulation_never_cools_the_inner_wall(gas: FlueGas, t: float, run: list
 @few
 @given(gases(), enters, stretches())
 def test_one_state_or_many_give_the_same(gas: FlueGas, t: float, run: list[Stretch]) -> None:
-    alone = [march(_column(gas, k), t, run, outside_degC=-10.0, wet=both[k : k + 1])[-1] for k in (0, 1)]
+    alone = [marches(_column(gas, k), t, [run], outside_degC=-10.0, wet=both[k : k + 1])[0][-1] for k in (0, 1)]
     many = along(gas, t, run)[-1]
     assert many.node.gas_degC == approx(np.array([float(place.node.gas_degC[0]) for place in alone]), abs=1e-4)
     assert many.loss_Pa == approx(np.array([float(place.loss_Pa[0]) for place in alone]), rel=1e-6)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,8 +14,10 @@ from tests.flue.pipework import BTU_H, FOOT, PVC, STAINLESS, WINTER, appliance, 
 from ventroute.errors import CatalogError, VentrouteError
 from ventroute.flue.along import air_of, radius_ratio, stretches
 from ventroute.flue.losses import bend_k, mitre_k
-from ventroute.flue.state import default_air, flue_state
+from ventroute.flue.state import default_air, flue_states
 from ventroute.model.appliance import SizeLimit
+from ventroute.model.plan import FlueState
+from ventroute.model.route import Route
 from ventroute.model.site import Place
 
 approx = pytest.approx
@@ -30,6 +33,11 @@ def corner_route() -> object:
         ["cellar", "hall", "hall", "attic", "outdoors"],
         kit(),
     )
+
+
+def flue_state(way: Route, *about: Any, **options: Any) -> FlueState:
+    """That of one route."""
+    return flue_states([way], *about, **options)[0]
 
 
 AIR = {"cellar": 20.0, "hall": 20.0, "attic": -15.0, "outdoors": -15.0}

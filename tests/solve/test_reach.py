@@ -16,17 +16,13 @@ from ventroute.solve.solver import solve
 
 UP = np.array([0.0, 0.0, 1.0])
 ANY = -math.pi / 2  # legs may go any way
-
-
 STRAIGHT_UP = Span(UP, UP, UP, UP, ANY, 0.0)
 
 
 def bound(span, turns, legs_m):
     """The bound of one stretch, worked out beside another."""
-    alone, (beside, _) = (
-        least_m([span], turns, legs_m[None])[0],
-        least_m([span, STRAIGHT_UP], turns, np.array([legs_m] * 2)),
-    )
+    alone = least_m([span], turns, legs_m[None])[0]
+    beside = least_m([span, STRAIGHT_UP], turns, np.array([legs_m] * 2))[0]
     assert beside == pytest.approx(alone, abs=1e-12)
     return beside
 

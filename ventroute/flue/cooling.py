@@ -187,19 +187,6 @@ def _pressures(
     return np.asarray(heads * head), lift
 
 
-def march(
-    gas: FlueGas,
-    enters_degC: Many,
-    stretches: Sequence[Stretch],
-    *,
-    outside_degC: Many,
-    wet: Many = 1.0,
-    step_m: float = STEP_M,
-) -> tuple[Place, ...]:
-    """`marches` of one run."""
-    return marches(gas, enters_degC, [stretches], outside_degC=outside_degC, wet=wet, step_m=step_m)[0]
-
-
 def marches(
     gas: FlueGas,
     enters_degC: Many,

@@ -221,30 +221,6 @@ def _head(mark: Mark) -> float:
     return float(velocity_head_Pa(mark.node.density_kg_m3, mark.node.speed_m_s)[HOT])
 
 
-def flue_state(
-    route: Route,
-    appliance: Appliance,
-    place: Place,
-    air_degC: Air,
-    fuels: Path | Mapping[str, Fuel] = FUELS,
-    *,
-    through: Mapping[str, tuple[str, str]] | None = None,
-    insulation_m: Mapping[str, float] | None = None,
-    wind_m_s: float = 0.0,
-) -> FlueState:
-    """`flue_states` of one route."""
-    return flue_states(
-        [route],
-        appliance,
-        place,
-        air_degC,
-        fuels,
-        through=through,
-        insulation_m=insulation_m,
-        wind_m_s=wind_m_s,
-    )[0]
-
-
 def flue_states(
     routes: Sequence[Route],
     appliance: Appliance,

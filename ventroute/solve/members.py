@@ -15,7 +15,6 @@ from ventroute.solve.strands import End, Piece, Shape
 from ventroute.solve.stretches import Stretches
 
 FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
 
 _FAR_M = 1e3  # offset of a face that is none
 

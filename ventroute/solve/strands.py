@@ -21,7 +21,6 @@ from ventroute.solve.problem import Crossing, Problem, hub_clear_m
 from ventroute.solve.rows import NEVER, Row, Rows
 
 FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
 BoolArray = NDArray[np.bool_]
 
 _FAR_UP_M = 50.0  # no terminal stands so far above its roof
