@@ -9,10 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
-from itertools import zip_longest
-
-import numpy as np
+from functools import cached_property, partial
 
 from ventroute.catalog.load import Catalog
 from ventroute.catalog.lookup import kits, shelf
@@ -35,23 +32,18 @@ from ventroute.rules.supports import spacing
 from ventroute.rules.zones import terminal_zones
 from ventroute.shop.count import Bill, shopping
 from ventroute.shop.cuts import CutError
-from ventroute.solve.conditions import Conditions
+from ventroute.searching import Job, Known, changes_m, weights_of, work_out
+from ventroute.solve.conditions import Common, Conditions
 from ventroute.solve.growing import Growing
-from ventroute.solve.problem import Problem, Weights
-from ventroute.solve.solver import Outcome, Way, solve
-from ventroute.stocking import buyable, elsewhere, priced, rated, scarcer, scarcity, short
+from ventroute.solve.problem import Problem
+from ventroute.solve.solver import Outcome, seek
+from ventroute.stocking import buyable, elsewhere, rated, scarcer, scarcity, short
 from ventroute.whole_route import whole_findings
 
 Progress = Callable[[str], None]
 Kinds = Mapping[str, tuple[Zone, ...]]
 
-JUDGED_PER_KIND = 5  # ways of one kit and terminal kind that are worked out in full
 _HEATED_DEGC = 20.0  # common practice for a heated room in winter
-_TROUBLE_M = 0.5  # run that a fitter would rather cut than make one more joint: common practice
-_TIE_M = 1e-5  # for a bend that is not of the kit's own pattern: settles ties
-_ODD_M = 0.05  # the same where trouble counts: two sorts to keep apart on the bench, our own choice
-_LESS = 1500  # effort for the alternatives: only the least length is proved
-_FEWEST_M = 1000.0  # price of a bend where the fewest are wanted: above any length
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,20 +63,21 @@ class Workshop:
 
 def plan(site: Site, building: Building, shop: Workshop, progress: Progress = lambda _: None) -> Plan:
     """Every way out that complies, best first, and why the others do not."""
-    found: list[PlannedRoute] = []
-    known: dict[tuple[object, ...], Outcome] = {}
-    rejected: list[Rejected] = []
+    known = Known(Common(building))
+    choices: list[_Choice] = []
     for material in site.want.materials or site.appliance.materials:
         for size_in in site.want.sizes_in or tuple(row.size_in for row in site.appliance.sizes):
-            progress(f"{size_in:g} in {material}")
-            choice = _Choice(site, building, shop, material, size_in, known)
-            for result in choice.results():
-                (found if isinstance(result, PlannedRoute) else rejected).append(result)  # type: ignore[arg-type]
+            choices.append(_Choice(site, building, shop, material, size_in, known))
         for smaller_in, size_in in pairs(site):
-            progress(f"{smaller_in:g} in, then {size_in:g} in, in {material}")
-            grown = _Grown(site, building, shop, material, size_in, known, smaller_in)
-            for result in grown.results():
-                (found if isinstance(result, PlannedRoute) else rejected).append(result)  # type: ignore[arg-type]
+            choices.append(_Grown(site, building, shop, material, size_in, known, smaller_in))
+    progress("searching: " + "; ".join(choice.told for choice in choices))
+    work_out([choice.job for choice in choices if choice.job], known, partial(flues_of, site, fuels=shop.fuels))
+    found: list[PlannedRoute] = []
+    rejected: list[Rejected] = []
+    for choice in choices:
+        progress(f"judging: {choice.told}")
+        for result in choice.results():
+            (found if isinstance(result, PlannedRoute) else rejected).append(result)  # type: ignore[arg-type]
     routes = elsewhere(chosen(found, site.want.prefer))
     return Plan(site.name, site.place.rules, routes, tuple(rejected))
 
@@ -135,22 +128,26 @@ class _Choice:
     shop: Workshop
     material: str
     size_in: float
-    known: dict[tuple[object, ...], Outcome]  # what was searched already, by measures and price
+    known: Known
+
+    @property
+    def told(self) -> str:
+        """In words."""
+        return f"{self.size_in:g} in {self.material}"
 
     def results(self) -> Iterator[PlannedRoute | Rejected]:
         """Compliant routes; for a terminal kind that has none, the reason."""
-        limit = self.site.appliance.limit(self.size_in)
-        kit = self._kit(self.size_in, self.site.appliance.collar_material, self.site.appliance.collar_size_in)
-        if isinstance(kit, Rejected) or limit is None:
+        kit, job = self._wished, self.job
+        if isinstance(kit, Rejected) or job is None:
             first = kit if isinstance(kit, Rejected) else self._rejected("size", "", None)
             for kind in self.site.want.terminals:
                 yield Rejected(first.material, first.size_in, kind, first.rule, first.because, None)
             return
         stocked = buyable(kit, self.shop.stock)
-        found = list(self._with(stocked.kit, limit))
+        found = list(self._of(job))
         lacking = {r.terminal for r in found if isinstance(r, Rejected) and r.rule == "stock"}
         for fewer in scarcer(kit, self.shop.stock) if lacking else ():
-            again = [r for r in self._with(fewer.kit, limit) if isinstance(r, PlannedRoute)]
+            again = [r for r in self._of(self._with(fewer.kit, job.limit)) if isinstance(r, PlannedRoute)]
             mended = {r.route.terminal_kind for r in again} & lacking
             if mended:
                 stocked = fewer
@@ -158,28 +155,44 @@ class _Choice:
                 found += (r for r in again if r.route.terminal_kind in mended)
                 break
         if stocked.gone:
-            found = self._compared(found, kit, limit, stocked.gone)
+            found = self._compared(found, stocked.gone)
         yield from found
 
-    def _with(self, kit: Kit, limit: SizeLimit) -> Iterator[PlannedRoute | Rejected]:
+    @cached_property
+    def _wished(self) -> Kit | Rejected:
+        """Everything that the catalog has."""
+        return self._kit(self.size_in, self.site.appliance.collar_material, self.site.appliance.collar_size_in)
+
+    @cached_property
+    def job(self) -> Job | None:
+        """The search, with what can be bought; None where there is nothing to search."""
+        limit = self.site.appliance.limit(self.size_in)
+        if isinstance(self._wished, Rejected) or limit is None:
+            return None
+        return self._with(buyable(self._wished, self.shop.stock).kit, limit)
+
+    def _with(self, kit: Kit, limit: SizeLimit) -> Job:
         problem = self._problem(kit, limit)
-        conditions = Conditions(problem)
-        weights = [(w,) for w in _weights(problem, self.shop.stock)]
-        key, constant_m = problem.measures, limit.terminal_m + _changes_m(problem)
-        outcomes = self._outcomes(key, weights, lambda w: solve(problem, w, conditions), limit, constant_m)
-        kinds = self.site.want.terminals
-        yield from self._of_kinds(limit, outcomes, kinds, constant_m, lambda way: make_route(conditions, way))
+        conditions = Conditions(problem, self.known.common)
+        weights = weights_of(problem, self.shop.stock)
+        return Job(
+            {(*problem.measures, *w.key): partial(seek, conditions, w) for w in weights},
+            limit,
+            limit.terminal_m + changes_m(problem),
+            self.site.want.terminals,
+            partial(make_route, conditions),
+        )
 
     def _problem(self, kit: Kit, limit: SizeLimit) -> Problem:
         zones = {kind: self._zones(kind, kit) for kind in self.site.want.terminals}
         return Problem(self.building, kit, limit, self.site.appliance, self.site.want, zones)
 
-    def _compared(
-        self, found: list[PlannedRoute | Rejected], kit: Kit, limit: SizeLimit, gone: tuple[str, ...]
-    ) -> list[PlannedRoute | Rejected]:
+    def _compared(self, found: list[PlannedRoute | Rejected], gone: tuple[str, ...]) -> list[PlannedRoute | Rejected]:
         """The routes, each with what scarcity cost it against the best of its kind with everything in stock."""
         plenty = replace(self.shop, stock=replace(self.shop.stock, offers=self.shop.catalog.offers))
-        wished = [r for r in replace(self, shop=plenty)._with(kit, limit) if isinstance(r, PlannedRoute)]
+        job = replace(self, shop=plenty).job
+        assert job is not None
+        wished = [r for r in replace(self, shop=plenty)._of(job) if isinstance(r, PlannedRoute)]
         best = {r.route.terminal_kind: r for r in reversed(chosen(wished, self.site.want.prefer))}
         return [
             replace(r, scarcity=scarcity(r, best[r.route.terminal_kind], gone, self.shop.stock, self.shop.catalog))
@@ -187,28 +200,6 @@ class _Choice:
             else r
             for r in found
         ]
-
-    def _outcomes(
-        self,
-        measures: tuple[object, ...],
-        weights: Sequence[tuple[Weights, ...]],
-        solved: Callable[..., Outcome],
-        limit: SizeLimit,
-        constant_m: float,
-    ) -> list[Outcome]:
-        """What each price gave; where even the least length is too long, the others are not asked.
-
-        The search is done once for kits of the same measures: ABS and PVC of one pattern differ in name only.
-        """
-        out: list[Outcome] = []
-        for each in weights:
-            key = (*measures, *(w.key for w in each))
-            if key not in self.known:
-                self.known[key] = solved(*each)
-            out.append(self.known[key])
-            if all(least + constant_m > limit.max_length_m for least in out[0].least.values()):
-                break
-        return out
 
     def _kit(self, size_in: float, collar_material: str | None, collar_size_in: float) -> Kit | Rejected:
         appliance, catalog = self.site.appliance, self.shop.catalog
@@ -227,24 +218,18 @@ class _Choice:
     def _zones(self, kind: str, kit: Kit) -> tuple[Zone, ...]:
         return terminal_zones(self.site, self.building, self.shop.pack, kind, kit.pipe.od_m / 2)
 
-    def _of_kinds(
-        self,
-        limit: SizeLimit,
-        outcomes: list[Outcome],
-        kinds: Sequence[str],
-        constant_m: float,
-        route_of: Callable[[Way], Route | None],
-    ) -> Iterator[PlannedRoute | Rejected]:
-        """Compliant routes of terminal kinds; for a kind that has none, the reason."""
-        routes = {kind: [route_of(way) for way in _ways(outcomes, kind)] for kind in kinds}
-        within = [r for made in routes.values() for r in made if r and not too_long(r, limit.max_length_m)]
-        flues = {id(r): flue for r, flue in zip(within, flues_of(self.site, within, self.shop.fuels), strict=True)}
-        for kind, made in routes.items():
+    def _of(self, job: Job) -> Iterator[PlannedRoute | Rejected]:
+        """Compliant routes of its kinds of terminal; for a kind that has none, the reason."""
+        if not job.outcomes:
+            work_out([job], self.known, partial(flues_of, self.site, fuels=self.shop.fuels))
+        limit_m, first = job.limit.max_length_m, job.outcomes[0]
+        flues = {id(route): flue for route, flue in zip(job.within, job.flues, strict=True)}
+        for kind, made in job.routes.items():
             if not made:
-                yield self._none(outcomes[0], kind)
+                yield self._none(first, kind)
                 continue
-            least = tuple(v.get(kind, 0.0) + constant_m for v in (outcomes[0].rolled, outcomes[0].least))
-            judged_ = [self._judged(limit.max_length_m, kind, route, flues.get(id(route)), least) for route in made]
+            least_m = tuple(v.get(kind, 0.0) + job.constant_m for v in (first.rolled, first.least))
+            judged_ = [self._judged(limit_m, kind, route, flues.get(id(route)), least_m) for route in made]
             passed = [result for result in judged_ if isinstance(result, PlannedRoute)]
             misses = [result for result in judged_ if isinstance(result, Rejected)]
             if passed:
@@ -296,70 +281,40 @@ class _Grown(_Choice):
 
     smaller_in: float
 
+    @property
+    def told(self) -> str:
+        """In words."""
+        return f"{self.smaller_in:g} in, then {self.size_in:g} in {self.material}"
+
     def results(self) -> Iterator[PlannedRoute | Rejected]:
         """Compliant routes; the reason for a terminal kind that has none, where a change of size could lead there."""
+        if self.job is not None:  # else either size alone says why
+            yield from self._of(self.job)
+
+    @cached_property
+    def job(self) -> Job | None:
         appliance, stock = self.site.appliance, self.shop.stock
         before, limit = appliance.limit(self.smaller_in), appliance.limit(self.size_in)
         first = self._kit(self.smaller_in, appliance.collar_material, appliance.collar_size_in)
         last = self._kit(self.size_in, self.material, self.smaller_in)
         if isinstance(first, Rejected) or isinstance(last, Rejected) or before is None or limit is None:
-            return  # either size alone says why
+            return None
         problem = self._problem(buyable(last, stock).kit, limit)
-        larger = Conditions(problem)
-        smaller = larger.of(replace(problem, kit=buyable(first, stock).kit, limit=before, zones={}))
+        larger = Conditions(problem, self.known.common)
+        smaller = larger.beside(replace(problem, kit=buyable(first, stock).kit, limit=before, zones={}))
         growing = Growing(smaller, larger)
         ratio = share_ratio(before, limit)
-        weights = list(zip(_weights(smaller.problem, stock, ratio), _weights(problem, stock), strict=False))
-        changes_m = _changes_m(smaller.problem) * ratio + change_m(before, limit) * len(problem.kit.start)
-        constant_m = limit.terminal_m + changes_m
-        key = ("grown", *smaller.problem.measures, *problem.measures)
-        outcomes = self._outcomes(key, weights, growing.solve, limit, constant_m)
-        kinds = [kind for kind in self.site.want.terminals if kind in growing.kinds]
-        yield from self._of_kinds(limit, outcomes, kinds, constant_m, lambda way: make_route(larger, way, smaller))
+        weights = list(zip(weights_of(smaller.problem, stock, ratio), weights_of(problem, stock), strict=False))
+        growth_m = changes_m(smaller.problem) * ratio + change_m(before, limit) * len(problem.kit.start)
+        measures = ("grown", *smaller.problem.measures, *problem.measures)
+        return Job(
+            {(*measures, *(w.key for w in pair)): partial(growing.seek, *pair) for pair in weights},
+            limit,
+            limit.terminal_m + growth_m,
+            [kind for kind in self.site.want.terminals if kind in growing.kinds],
+            lambda way: make_route(larger, way, smaller),
+        )
 
     @property
     def _no_way(self) -> str:
         return f"no way in {self.smaller_in:g} in, then {self.size_in:g} in"
-
-
-def _weights(problem: Problem, stock: Stock, ratio: float = 1.0) -> list[Weights]:
-    """Least equivalent length; the same with some weight on fittings; fewest fittings; least cost.
-
-    Where the box holds some of what the kit is made from there are two kinds of least cost: as if all were bought,
-    and as if what is there were enough. How many there are counts in the bill, which decides among the routes.
-    ``ratio``: what a metre counts, where it counts with metres of another size.
-    """
-    taken = 2.0 if problem.appliance.count == "pipe" else 0.0
-    hubs = {(a, i): e.hub for a, elbows in problem.patterns.items() for i, e in enumerate(elbows)}
-    by_table = {key: ratio * (problem.equivalent_m(hub) - taken * hub.laying_m) for key, hub in hubs.items()}
-    out = [Weights.of("length", ratio, {key: v + _TIE_M * key[1] for key, v in by_table.items()})]
-    for name, each_m in (("balanced", _TROUBLE_M), ("fittings", _FEWEST_M)):
-        prices = {key: v + each_m + _ODD_M * (key[1] > 0) for key, v in by_table.items()}
-        out.append(Weights.of(name, ratio, prices, _LESS))
-    for per_m, bends in priced(stock, problem.kit.pipe, {key: hub.item for key, hub in hubs.items()}):
-        out.append(Weights.of("cost", per_m, bends, _LESS))
-    return out
-
-
-def _ways(outcomes: Sequence[Outcome], kind: str) -> list[Way]:
-    """The ways of a terminal kind that are worked out in full, the best of every price first."""
-    layers = zip_longest(*([w for w in outcome.ways if w.kind == kind] for outcome in outcomes))
-    return _distinct([way for layer in layers for way in layer if way is not None])[:JUDGED_PER_KIND]
-
-
-def _distinct(ways: list[Way]) -> list[Way]:
-    """Ways of different corners, in order."""
-    out: list[Way] = []
-    for way in ways:
-        same = (
-            o.corners.shape == way.corners.shape and bool(np.allclose(o.corners, way.corners, atol=1e-5)) for o in out
-        )
-        if not any(same):
-            out.append(way)
-    return out
-
-
-def _changes_m(problem: Problem) -> float:
-    """Equivalents of the changes at the collar, which every route of a kit has."""
-    by_kind = {"increaser": problem.limit.increaser_m, "reducer": problem.limit.reducer_m}
-    return sum(by_kind.get(change.kind, 0.0) for change in problem.kit.start)

@@ -1,6 +1,6 @@
 """The solver on the demonstration houses, every material and size. Run by hand: python tests/bench/bench_demos.py
 
-Solver time is what `solve` takes of a whole plan, with nothing kept from an earlier plan; the least of some runs. The plain
+Solver time is what `together` takes of a whole plan, with nothing kept from an earlier plan; the least of some runs. The plain
 A* of bench_solve.py is timed in the same run: it tells how fast the machine is just now.
 """
 
@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.bench.bench_solve import SCENE
 from tests.solve.lattice import Lattice, heap_astar
-from ventroute import planner
+from ventroute import planner, searching
 from ventroute.catalog.paths import catalogs_folder
 from ventroute.cli.desk import open_site
 from ventroute.cli.main import NEW_OBJECTS
@@ -24,14 +24,14 @@ from ventroute.cli.stock import read_stock
 from ventroute.solve import compounds, directions
 
 RUNS = 5
-solve, spent = planner.solve, [0.0]
+together, spent = searching.together, [0.0]
 
 
 def timed(*given: object) -> object:
-    """`solve`, timed."""
+    """`together`, timed."""
     began = time.perf_counter()
     try:
-        return solve(*given)
+        return together(*given)
     finally:
         spent[0] += time.perf_counter() - began
 
@@ -39,7 +39,7 @@ def timed(*given: object) -> object:
 def main() -> None:
     """Print a line for each house."""
     gc.set_threshold(NEW_OBJECTS)  # as every command does
-    planner.solve = timed
+    searching.together = timed
     for name in DEMOS:
         best = whole = float("inf")
         for _ in range(RUNS):

@@ -55,7 +55,7 @@ def main() -> None:
         p = stage(seed)
         link = links(p, chains(p)[0][0])[0]
         began = time.perf_counter()
-        search = Search(p, link, by_length(p), Conditions(p))
+        search = Search(Conditions.of(p), link, by_length(p))
         result = search.run()
         times.append(time.perf_counter() - began)
         found += bool(result.paths)

@@ -84,7 +84,7 @@ def axis_problem(scene: Scene) -> Problem:
 
 def axis_price_in(p: Problem) -> float:
     """What the solver finds for it, with the axes as its only directions."""
-    conditions = Conditions(p)
+    conditions = Conditions.of(p)
     axes = np.concatenate([np.eye(3), -np.eye(3)])
     for _, row in conditions.linked[0]:
         for link in row:

@@ -70,7 +70,7 @@ def stage_of(p, link, fittings) -> Stage:
     room = p.building.site.rooms[0]
     xs, ys = zip(*room.floor, strict=True)
     boxes = [(np.array(o.corner), np.add(o.corner, o.size)) for o in p.building.site.obstacles]
-    found = Conditions(p).directions(link)
+    found = Conditions.of(p).directions(link)
     return Stage(
         np.array([min(xs), min(ys), room.bottom_m]), np.array([max(xs), max(ys), room.top_m]), boxes,
         link.start_m, link.end.centre_m, link.start_true, link.end.true,
@@ -104,8 +104,8 @@ def holds(p, weights, fittings, most, *, swung) -> None:
     """The solver's best in the first link is legal; nothing of at most `most` fittings, or `swung` about, is shorter."""
     chain = next(c for c in chains(p)[0] if c)
     link = links(p, chain)[0]
-    conditions = Conditions(p)
-    result = Search(p, link, weights, conditions).run()
+    conditions = Conditions.of(p)
+    result = Search(conditions, link, weights).run()
     stage, pairs = stage_of(p, link, fittings), conditions.compounds(link).dirs[: None if swung else 0]
     if not result.paths:
         assert cheaper(stage, 12.0, 3) is None

@@ -24,7 +24,7 @@ def growing(site) -> Growing:
     """2 in, then 3 in PVC in a house."""
     catalog, building = load_catalog(), build(site)
     small, large = kits(catalog, "PVC", 2.0, None, 2.0), kits(catalog, "PVC", 3.0, "PVC", 2.0)
-    larger = Conditions(Problem(building, large, LARGE, site.appliance, site.want, {}))
+    larger = Conditions.of(Problem(building, large, LARGE, site.appliance, site.want, {}))
     return Growing(larger.of(Problem(building, small, SMALL, site.appliance, site.want, {})), larger)
 
 

@@ -155,7 +155,7 @@ def test_what_was_searched_under_other_prices_before_changes_no_price(seed, orde
         "fewest": replace(plain, name="fewest", bend={a: 1000.0 + m for a, m in plain.bend.items()}),
         "dear pipe": replace(plain, name="dear pipe", per_m=4.0),
     }
-    shared = Conditions(p)
+    shared = Conditions.of(p)
     for name in order:
         alone, together = solve(p, prices[name]), solve(p, prices[name], shared)
         assert [w.price for w in together.ways] == pytest.approx([w.price for w in alone.ways], abs=1e-9)

@@ -36,11 +36,11 @@ def first_link(p):
 
 def searched(p, rolls=True):
     """The best price through the first link, with the rolls or without."""
-    found = Conditions(p)
+    found = Conditions.of(p)
     link = first_link(p)
     if not rolls:
         found._directions[link.key] = direction_set(p, link)
-    result = Search(p, link, by_length(p), found).run()
+    result = Search(found, link, by_length(p)).run()
     return result, found.directions(link)
 
 
@@ -199,7 +199,7 @@ def test_rolls_never_lengthen_and_never_go_below_the_bound_at_any_roll(seed):
     (rolled, _), (plain, _) = searched(p), searched(p, rolls=False)
     if rolled.paths and plain.paths and rolled.bound >= rolled.paths[0].price - 1e-9:
         assert rolled.paths[0].price <= plain.paths[0].price + 1e-9
-    search = Search(p, first_link(p), by_length(p), Conditions(p))
+    search = Search(Conditions.of(p), first_link(p), by_length(p))
     assert all(search.rolled <= path.price + 1e-9 for path in rolled.paths)
 
 

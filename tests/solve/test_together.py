@@ -46,11 +46,11 @@ def prices(p: Problem) -> list[Weights]:
 def test_a_chain_costs_what_its_links_cost_when_each_is_searched_by_itself(seed):
     # Against searches of one link at a time, in conditions of their own.
     p = house(seed)
-    beside = Conditions(p)
+    beside = Conditions.of(p)
     (_, row), *others = linked(p)[0]
     assert not others
     for weights in prices(p):
-        alone = [Search(p, link, weights, Conditions(p)).run() for link in row]
+        alone = [Search(Conditions.of(p), link, weights).run() for link in row]
         outcome = solve(p, weights, beside)
         if not all(result.paths for result in alone):
             assert not outcome.ways

@@ -10,6 +10,7 @@ its gap, and may keep it a little farther.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,53 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
 
+class Planes:
+    """Planes that stand between bodies and cylinders of some direction, those of a whole house in one table.
+
+    Each row holds the planes of one body and one direction; ``numbers`` are rows by places that pools have taken.
+    """
+
+    def __init__(self) -> None:
+        self._normals, self._limits, self._rims = np.zeros((0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0))
+        self._used = self._taken = 0
+        self.numbers = np.zeros(0, dtype=np.int32)  # -1 where there is none yet
+
+    def take(self, row: NDArray[np.signedinteger[Any]]) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """The planes of some rows.
+
+        Returns
+        -------
+        (P, Q, 3) unit normals, (P, Q) limits with the gap, and (P, Q) rims: a cylinder of radius r is clear of the body
+        if ``n.x >= limit + r * rim`` on its axis for one. Planes that leave nothing of the space have no finite limit.
+        """
+        return self._normals.take(row, 0), self._limits.take(row, 0), self._rims.take(row, 0)
+
+    def keep(self, normals: FloatArray, limits: FloatArray, rims: FloatArray) -> int:
+        """Write rows behind those that are there; the number of the first."""
+        used, (count, wide) = self._used, limits.shape
+        rows, old = self._limits.shape
+        if used + count > rows or wide > old:
+            rows, wide = max(2 * rows, used + count, 64), max(wide, old)
+            for name, fill in (("_normals", 0.0), ("_limits", np.inf), ("_rims", 0.0)):
+                before = getattr(self, name)
+                after = np.full((rows, wide, *before.shape[2:]), fill)
+                after[:used, :old] = before[:used]
+                setattr(self, name, after)
+        at, q = slice(used, used + count), slice(0, limits.shape[1])
+        self._normals[at, q], self._limits[at, q], self._rims[at, q] = normals, limits, rims
+        self._used += count
+        return used
+
+    def places(self, count: int) -> int:
+        """Take so many places; the first of them."""
+        first, self._taken = self._taken, self._taken + count
+        if self._taken > len(self.numbers):
+            grown = np.full(max(2 * len(self.numbers), self._taken), -1, dtype=np.int32)
+            grown[:first] = self.numbers[:first]
+            self.numbers = grown
+        return first
+
+
 class Bodies:
     """Convex bodies that pipe keeps clear of, with a box around each.
 
@@ -30,21 +78,21 @@ class Bodies:
     convex hull that the pipe stays in.
     """
 
-    def __init__(self, rows: Sequence[tuple[Polytope, float, int]], hull: FloatArray) -> None:
+    def __init__(self, rows: Sequence[tuple[Polytope, float, int]], hull: FloatArray, planes: Planes) -> None:
         self.bodies = [row[0] for row in rows]
         self.gap_m = np.array([row[1] for row in rows]) + HAIR_M
         self.solid = np.array([row[2] for row in rows], dtype=np.intp)
         self.low = np.array([b.low for b in self.bodies]).reshape(-1, 3)
         self.high = np.array([b.high for b in self.bodies]).reshape(-1, 3)
+        self.planes = planes
         self._hull = hull
         self._row: dict[tuple[int, bytes], int] = {}  # where the planes of a body and a direction stand
-        self._normals, self._limits, self._rims = np.zeros((0, 0, 3)), np.zeros((0, 0)), np.zeros((0, 0))
 
     @classmethod
-    def of_space(cls, space: Space) -> Bodies:
+    def of_space(cls, space: Space, planes: Planes) -> Bodies:
         """The solids of a space."""
         rows = [(body, solid.gap_m, i) for i, solid in enumerate(space.solids) for body in solid.bodies]
-        return cls(rows, space.container.vertices)
+        return cls(rows, space.container.vertices, planes)
 
     def near(self, a: FloatArray, b: FloatArray, radius_m: FloatArray) -> NDArray[np.bool_]:
         """Which bodies' boxes come within a segment's radius and the body's gap, (..., bodies).
@@ -54,23 +102,7 @@ class Bodies:
         a, b : (..., 3) ends of segments
         radius_m : (...) their radii
         """
-        reach = self.gap_m + radius_m[..., None]
-        low, high = np.minimum(a, b), np.maximum(a, b)
-        touch = np.ones(reach.shape, dtype=bool)
-        for k in range(3):
-            touch &= low[..., k, None] < self.high[:, k] + reach
-            touch &= high[..., k, None] > self.low[:, k] - reach
-        return touch
-
-    def planes(self, row: IntArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """The planes that can stand between bodies and cylinders of some direction, by their `rows`.
-
-        Returns
-        -------
-        (P, Q, 3) unit normals, (P, Q) limits with the gap, and (P, Q) rims: a cylinder of radius r is clear of the body
-        if ``n.x >= limit + r * rim`` on its axis for one. Planes that leave nothing of the space have no finite limit.
-        """
-        return self._normals.take(row, 0), self._limits.take(row, 0), self._rims.take(row, 0)
+        return near(self.low, self.high, self.gap_m, a, b, radius_m)
 
     def rows(self, body: Sequence[int], directions: FloatArray) -> IntArray:
         """Numbers of the planes of P bodies and directions (P, 3), made on first use."""
@@ -82,7 +114,7 @@ class Bodies:
                 counts = len(shape.normals), len(shape.edge_directions), len(shape.vertices)
                 alike.setdefault(counts, {}).setdefault(key, p)
         for pairs in alike.values():
-            first = self._keep(*self._made([b for b, _ in pairs], directions[list(pairs.values())]))
+            first = self.planes.keep(*self._made([b for b, _ in pairs], directions[list(pairs.values())]))
             self._row.update(zip(pairs, range(first, first + len(pairs)), strict=True))
         return np.array([self._row[key] for key in keys], dtype=np.intp)
 
@@ -105,39 +137,38 @@ class Bodies:
         rims = np.sqrt(np.maximum(0.0, 1.0 - along * along))
         return normals[p, order], np.where(kept, limits, np.inf)[p, order], rims[p, order]
 
-    def _keep(self, normals: FloatArray, limits: FloatArray, rims: FloatArray) -> int:
-        """Write planes behind those that are there; the number of the first."""
-        used, (count, wide) = len(self._row), limits.shape
-        rows, old = self._limits.shape
-        if used + count > rows or wide > old:
-            rows, wide = max(2 * rows, used + count, 64), max(wide, old)
-            for name, fill in (("_normals", 0.0), ("_limits", np.inf), ("_rims", 0.0)):
-                before = getattr(self, name)
-                after = np.full((rows, wide, *before.shape[2:]), fill)
-                after[:used, :old] = before[:used]
-                setattr(self, name, after)
-        at, q = slice(used, used + count), slice(0, limits.shape[1])
-        self._normals[at, q], self._limits[at, q], self._rims[at, q] = normals, limits, rims
-        return used
-
 
 class Pool:
-    """Planes of the bodies of one space for the directions of one link, by their numbers."""
+    """Where the planes of the bodies of one space for the directions of one link stand among a house's numbers."""
 
     def __init__(self, bodies: Bodies, directions: FloatArray) -> None:
         self.bodies, self._directions = bodies, directions
-        self._row = np.full((len(bodies.bodies), len(directions)), -1, dtype=np.intp)
+        self.first, self.wide = bodies.planes.places(len(bodies.bodies) * len(directions)), len(directions)
 
-    def planes(self, body: IntArray, direction: IntArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """`Bodies.planes` for pairs of body and direction (P,)."""
-        row = self._row[body, direction]
-        new = (row < 0).nonzero()[0]
-        if new.size:
-            self._row[body[new], direction[new]] = self.bodies.rows(
-                body[new].tolist(), self._directions[direction[new]]
-            )
-            row = self._row[body, direction]
-        return self.bodies.planes(row)
+    def make(self, body: IntArray, direction: IntArray) -> None:
+        """Number the planes for pairs of body and direction (P,)."""
+        rows = self.bodies.rows(body.tolist(), self._directions[direction])
+        self.bodies.planes.numbers[self.first + body * self.wide + direction] = rows
+
+
+def near(
+    low: FloatArray, high: FloatArray, gap_m: FloatArray, a: FloatArray, b: FloatArray, radius_m: FloatArray
+) -> NDArray[np.bool_]:
+    """Which boxes come within a segment's radius and their own gap, (..., bodies).
+
+    Parameters
+    ----------
+    low, high, gap_m : (..., bodies, 3) twice, and (..., bodies)
+    a, b : (..., 3) ends of segments
+    radius_m : (...) their radii
+    """
+    reach = gap_m + radius_m[..., None]
+    least, most = np.minimum(a, b), np.maximum(a, b)
+    touch = np.ones(reach.shape, dtype=bool)
+    for k in range(3):
+        touch &= least[..., k, None] < high[..., k] + reach
+        touch &= most[..., k, None] > low[..., k] - reach
+    return touch
 
 
 def _first(normals: FloatArray) -> NDArray[np.bool_]:

@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 
 from ventroute.layout.building import Building
 from ventroute.layout.framing import members
-from ventroute.solve.bodies import Bodies, Pool
+from ventroute.solve.bodies import Bodies, Planes, Pool
 from ventroute.solve.compounds import Compounds
 from ventroute.solve.directions import Directions, Sides
-from ventroute.solve.fittings import Fittings
+from ventroute.solve.fittings import Bends, Fittings
 from ventroute.solve.links import Link, direction_set, linked
 from ventroute.solve.problem import Crossing, Problem, Weights
 from ventroute.solve.reach import MOST_BENDS, Span, every, least_m
@@ -32,31 +32,61 @@ BORE_M = 0.003175  # a new hole is cut 1/8 in larger all round than the pipe: co
 
 
 @dataclass(frozen=True, eq=False)
+class Common:
+    """What all problems of one house share: solids, the planes beside them, numbers of bends, and trees of strands.
+
+    ``trees`` holds what is known of strands under any price.
+    """
+
+    building: Building
+    planes: Planes = field(default_factory=Planes)
+    bends: Bends = field(default_factory=Bends)
+    trees: dict[tuple[object, ...], Tree] = field(default_factory=dict)
+    _bodies: dict[int, Bodies] = field(default_factory=dict)
+
+    def bodies(self, space: int) -> Bodies:
+        """The solids of a space."""
+        if space not in self._bodies:
+            self._bodies[space] = Bodies.of_space(self.building.spaces[space], self.planes)
+        return self._bodies[space]
+
+    @cached_property
+    def framing(self) -> Bodies:
+        """Every joist, stud and rafter, which new holes miss."""
+        found = [body for framing in self.building.site.framing for body in members(framing)]
+        everywhere = np.array(list(product((-1e4, 1e4), repeat=3)))
+        return Bodies([(body, BORE_M, 0) for body in found], everywhere, self.planes)
+
+
+@dataclass(frozen=True, eq=False)
 class Conditions:
-    """Bodies, directions and planes of one problem, each made on first use.
+    """Directions, planes and such of one problem, each made on first use, in a house that others may share.
 
     ``runs`` holds the least run of each multiset of bends in a link's space [m], see `measure`; ``clear`` whether pipe
     at the ends of a link keeps inside its spaces, with bends and without; ``ends_m`` what its end legs measure at least
-    beside each bend; ``trees`` what is known of strands under any price.
+    beside each bend.
     """
 
     problem: Problem
+    common: Common
     runs: dict[tuple[tuple[str, ...], int], dict[tuple[float, ...], float]] = field(default_factory=dict)
     clear: dict[tuple[tuple[str, ...], bool], bool] = field(default_factory=dict)
     ends_m: dict[tuple[object, ...], FloatArray] = field(default_factory=dict)
-    trees: dict[tuple[object, ...], Tree] = field(default_factory=dict)
     _fittings: dict[tuple[object, ...], Fittings] = field(default_factory=dict)
-    _bodies: dict[int, Bodies] = field(default_factory=dict)
     _directions: dict[tuple[str, ...], Directions] = field(default_factory=dict)
     _compounds: dict[tuple[str, ...], Compounds] = field(default_factory=dict)
     _dirs: dict[tuple[str, ...], FloatArray] = field(default_factory=dict)
     _sides: dict[tuple[str, ...], Sides] = field(default_factory=dict)
-    _framing: list[Bodies] = field(default_factory=list)
     _pools: dict[tuple[tuple[str, ...], int | None], Pool] = field(default_factory=dict)
 
-    def of(self, problem: Problem) -> Conditions:
-        """Those of another problem in the same house: its solids are the same."""
-        return Conditions(problem, _bodies=self._bodies, _framing=self._framing)
+    @classmethod
+    def of(cls, problem: Problem) -> Conditions:
+        """Those of a problem that shares its house with none."""
+        return cls(problem, Common(problem.building))
+
+    def beside(self, problem: Problem) -> Conditions:
+        """Those of another problem in the same house."""
+        return Conditions(problem, self.common)
 
     def measure(self, links: Sequence[Link]) -> None:
         """Find the least runs of multisets of bends in the spaces of links, where they are not known."""
@@ -101,21 +131,6 @@ class Conditions:
         """The house."""
         return self.problem.building
 
-    def bodies(self, space: int) -> Bodies:
-        """The solids of a space."""
-        if space not in self._bodies:
-            self._bodies[space] = Bodies.of_space(self.building.spaces[space])
-        return self._bodies[space]
-
-    @property
-    def framing(self) -> Bodies:
-        """Every joist, stud and rafter, which new holes miss."""
-        if not self._framing:
-            found = [body for framing in self.building.site.framing for body in members(framing)]
-            everywhere = np.array(list(product((-1e4, 1e4), repeat=3)))
-            self._framing.append(Bodies([(body, BORE_M, 0) for body in found], everywhere))
-        return self._framing[0]
-
     def directions(self, link: Link) -> Directions:
         """The directions of a link, with the sequences found so far."""
         if link.key not in self._directions:
@@ -139,6 +154,6 @@ class Conditions:
         """The planes beside the bodies of a space, or beside the framing where it is None, for a link's directions."""
         key = (link.key, space)
         if key not in self._pools:
-            bodies = self.framing if space is None else self.bodies(space)
+            bodies = self.common.framing if space is None else self.common.bodies(space)
             self._pools[key] = Pool(bodies, self.dirs(link))
         return self._pools[key]

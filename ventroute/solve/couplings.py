@@ -38,12 +38,12 @@ def _leg(conditions: Conditions, way: Way, leg: int) -> Intervals:
 def fits(conditions: Conditions, space: int, a: FloatArray, b: FloatArray, radius: float) -> bool:
     """Whether a straight sleeve of fittings from a to b (3,) keeps its gap to the walls and the bodies of a space."""
     u = (b - a) / np.linalg.norm(b - a)
-    hull, bodies = conditions.building.spaces[space].container, conditions.bodies(space)
+    hull, bodies = conditions.building.spaces[space].container, conditions.common.bodies(space)
     need = radius * np.sqrt(np.maximum(0.0, 1.0 - (hull.normals @ u) ** 2)) + conditions.problem.gap_m
     if bool((np.maximum(hull.normals @ a, hull.normals @ b) + need > hull.offsets + SLACK_M).any()):
         return False
     near = np.flatnonzero(bodies.near(a, b, np.array(radius))).tolist()
-    n, limit, rim = bodies.planes(bodies.rows(near, np.tile(u, (len(near), 1))))
+    n, limit, rim = bodies.planes.take(bodies.rows(near, np.tile(u, (len(near), 1))))
     ahead = np.minimum(n @ a, n @ b) - limit - radius * rim
     return not bool((ahead < -SLACK_M).all(axis=1).any())
 
@@ -75,11 +75,11 @@ def _solids(
     conditions: Conditions, space: int, a: FloatArray, u: FloatArray, span: tuple[float, float], half: float
 ) -> list[tuple[float, float]]:
     """A body blocks the stretch in which no plane stands between it and the coupling, in the span inside its space."""
-    bodies = conditions.bodies(space)
+    bodies = conditions.common.bodies(space)
     radius = conditions.problem.kit.coupling.hub_od_m / 2
     out: list[tuple[float, float]] = []
     near = np.flatnonzero(bodies.near(a + u * span[0], a + u * span[1], np.array(radius))).tolist()
-    for n, limit, rim in zip(*bodies.planes(bodies.rows(near, np.tile(u, (len(near), 1)))), strict=True):
+    for n, limit, rim in zip(*bodies.planes.take(bodies.rows(near, np.tile(u, (len(near), 1)))), strict=True):
         t = limit + radius * rim
         along, start = n @ u, n @ a
         need = t - start + half * np.abs(along)  # clear where along * middle >= need

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from ventroute.geometry.frames import cross
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.fittings import Fittings
+from ventroute.solve.fittings import Bends, Fittings
 from ventroute.solve.links import Link
 from ventroute.solve.lp import Programs
 from ventroute.solve.meeting import met
@@ -68,13 +68,14 @@ _NONE = np.zeros(0, dtype=np.intp), Mendings(np.zeros((0, 0, 1)), np.zeros((0, 0
 class Family:
     """The strands of links with the same numbers of bends in their spaces, added as they are laid out.
 
-    Links between two fixed places without a cut stand in one family, any other in one of its own.
+    Links between two fixed places without a cut stand in one family, of all kits in a house; any other in one of its
+    own. Bends have their numbers among those of the house.
     """
 
-    def __init__(self, conditions: Conditions, fittings: Fittings, counts: tuple[int, ...]) -> None:
-        self.conditions, self.problem, self.fittings, self.counts = conditions, conditions.problem, fittings, counts
+    def __init__(self, stock: Bends, counts: tuple[int, ...]) -> None:
+        self.stock, self.counts = stock, counts
         self.members: list[Member] = []
-        self._numbers: dict[tuple[str, ...], int] = {}
+        self._numbers: dict[tuple[object, ...], int] = {}
         self._stacked: Stacked | None = None
         k = sum(counts)
         self.spaces = np.repeat(np.arange(len(counts)), counts)  # (k,) ordinal of the space of each bend
@@ -86,13 +87,14 @@ class Family:
         self.least, self.hub, self.need = np.zeros((0, k + 1)), np.zeros((0, k + 1)), np.zeros((0, k + 1))
         self.base = np.zeros((0, k + 2, 3))  # corners at the least lengths
 
-    def number(self, link: Link) -> int:
-        """Of a link among the members."""
-        if link.key not in self._numbers:
-            self._numbers[link.key] = len(self.members)
-            self.members.append(Member(self.conditions, link, self.fittings, self.counts))
+    def number(self, conditions: Conditions, link: Link, fittings: Fittings) -> int:
+        """Of a link in some bends among the members."""
+        key = (conditions, link.key, self.stock.first(fittings))
+        if key not in self._numbers:
+            self._numbers[key] = len(self.members)
+            self.members.append(Member(conditions, link, fittings, self.counts))
             self._stacked = None
-        return self._numbers[link.key]
+        return self._numbers[key]
 
     @property
     def all(self) -> Stacked:
@@ -122,9 +124,9 @@ class Family:
 
     def _needed(self, bends: IntArray, hub: FloatArray) -> FloatArray:
         """Lengths beyond the least (N, k + 1) at which legs hold pipe, 0 beside a bend whose pattern is open."""
-        if not self.fittings.open.any():
+        if not self.stock.any_open:
             return hub
-        open_ = self.fittings.open[bends]
+        open_ = self.stock.open[bends]
         need = hub.copy()
         need[:, :-1][open_] = need[:, 1:][open_] = 0.0
         return need
@@ -137,14 +139,14 @@ class Family:
         if not bends.shape[1]:
             bare = self.all.bare_m[member][:, None]
             return bare, bare
-        fittings, (first, closed, last) = self.fittings, self.all.ends_m
-        reach, lay = fittings.reach[bends], fittings.laying[bends]
+        stock, (first, closed, last) = self.stock, self.all.ends_m
+        reach, lay = stock.reach[bends], stock.laying[bends]
         hub = np.empty((len(bends), bends.shape[1] + 1))
         hub[:, 0], hub[:, -1] = first[member, bends[:, 0]], last[member, bends[:, -1]]
         hub[:, 1:-1] = reach[:, :-1] + reach[:, 1:]
         least = hub.copy()
         least[:, 0] = np.minimum(hub[:, 0], closed[member, bends[:, 0]])
-        street = lay[:, :-1] + lay[:, 1:] + fittings.spigot[bends[:, 1:]]
+        street = lay[:, :-1] + lay[:, 1:] + stock.spigot[bends[:, 1:]]
         least[:, 1:-1] = np.minimum(hub[:, 1:-1], street)
         through = [leg for leg in self.members[0].shape.cut_leg if 0 < leg < bends.shape[1]]
         if through:
@@ -153,10 +155,10 @@ class Family:
 
     def strand(self, which: int, bends: tuple[int, ...]) -> Strand:
         """One strand by itself, in settled bends."""
-        angles = tuple(self.fittings.angles[self.bends[which]].tolist())
-        patterns = tuple(self.fittings.pattern[bend] for bend in bends)
+        angles = tuple(self.stock.angle[list(bends)].tolist())
+        patterns = tuple(self.stock.pattern[bend] for bend in bends)
         hub = self.hub[which]
-        if self.fittings.open.any():
+        if self.stock.any_open:
             hub = self.least_m(self.member[[which]], np.array([bends], dtype=np.intp))[1][0]
         return Strand(self.members[self.member[which]].shape, self.dirs[which], angles, patterns, hub)
 
@@ -207,7 +209,7 @@ class Family:
         Returns the number in the batch (M,), the bends with one settled (M, k), and rows (M, R, k + 1), (M, R): the
         legs beside it as long as it needs, and its hubs inside the hull of their space.
         """
-        choices = [self.fittings.choices[bend] for bend in bends[:, nth].tolist()]
+        choices = [self.stock.choices[bend] for bend in bends[:, nth].tolist()]
         at = np.repeat(np.arange(len(which)), [len(row) for row in choices])
         settled = bends[at]
         settled[:, nth] = [bend for row in choices for bend in row]
@@ -221,14 +223,15 @@ class Family:
 
         ``bends`` (N, k) are the numbers of all bends.
         """
-        normals, offsets = (faces[self.member[which]] for faces in self.all.hulls[space])
+        member = self.member[which]
+        normals, offsets = (faces[member] for faces in self.all.hulls[space])
         across = normals.transpose(0, 2, 1)
         along = self.dirs[which] @ across  # (N, k + 1, F)
         rim = np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        reach, radius = (size[bends[:, at, None]] for size in (self.fittings.reach, self.fittings.radius))
+        reach, radius = (size[bends[:, at, None]] for size in (self.stock.reach, self.stock.radius))
         before = radius * rim[:, at] + np.maximum(0.0, -reach * along[:, at])
         after = radius * rim[:, at + 1] + np.maximum(0.0, reach * along[:, at + 1])
-        need = np.maximum(before, after) + (self.problem.gap_m - offsets)[:, None]
+        need = np.maximum(before, after) + (self.all.gap_m[member][:, None] - offsets)[:, None]
         need += self.base[which[:, None], at + 1] @ across
         behind = np.arange(along.shape[1]) <= at[:, None]
         a = along.transpose(0, 2, 1)[:, None] * np.where(behind, -1.0, 0.0)[:, None]
@@ -236,18 +239,19 @@ class Family:
 
     def worst(self, stretches: Stretches, which: IntArray, bends: IntArray, corners: FloatArray) -> Hits | None:
         """The body that each strand comes nearest to, or deepest into, where that is too near; None where none is."""
-        direction, hubs = self.path[which[:, None], stretches.leg], stretches.hubs
-        radius = np.full(direction.shape, self.problem.radius_m)
-        reach = np.zeros(direction.shape)
+        member, hubs = self.member[which], stretches.hubs
+        direction = self.path[which[:, None], stretches.leg]
+        radius, reach = np.empty(direction.shape), np.zeros(direction.shape)
+        radius[:, hubs:] = self.all.radius_m[member][:, None]
         fitting = bends[:, stretches.bend[:hubs]]
-        radius[:, :hubs] = self.fittings.radius[fitting]
-        reach[:, :hubs] = self.fittings.reach[fitting] * stretches.sign[:hubs]
-        a, b = stretches.start.points(corners), stretches.end.points(corners)
+        radius[:, :hubs] = self.stock.radius[fitting]
+        reach[:, :hubs] = self.stock.reach[fitting] * stretches.sign[:hubs]
+        a, b = stretches.start.points(member, corners), stretches.end.points(member, corners)
         b = b + reach[:, :, None] * self.dirs[which[:, None], stretches.leg]
-        i, g, body = (stretches.pool.bodies.near(a, b, radius) & ~stretches.spared).nonzero()
+        i, g, body = stretches.near(member, a, b, radius).nonzero()
         if not i.size:
             return None
-        n, t, rim = stretches.pool.planes(body, direction[i, g])
+        n, t, rim = stretches.planes(member[i], body, direction[i, g])
         t = t + radius[i, g][:, None] * rim
         ends = np.minimum(np.einsum("pqk,pk->pq", n, a[i, g]), np.einsum("pqk,pk->pq", n, b[i, g]))
         depth = (t - ends).min(axis=1, initial=np.inf)
@@ -261,10 +265,10 @@ class Family:
 
         Where a stretch heads away from the plane, its start is enough.
         """
-        u = self.dirs[which, stretches.leg[hits.stretch]]
+        u, member = self.dirs[which, stretches.leg[hits.stretch]], self.member[which]
         forward = np.einsum("pqk,pk->pq", hits.n, u)
-        g, t = stretches.start.rows(hits.stretch, hits.n, hits.t)
-        h, s = stretches.end.rows(hits.stretch, hits.n, hits.t - hits.reach[:, None] * forward)
+        g, t = stretches.start.rows(member, hits.stretch, hits.n, hits.t)
+        h, s = stretches.end.rows(member, hits.stretch, hits.n, hits.t - hits.reach[:, None] * forward)
         ahead = forward * np.where(hits.reach < 0, -1.0, 1.0)[:, None] > -1e-12
         corner = np.where(
             ahead, stretches.start.corner[hits.stretch][:, None], stretches.end.corner[hits.stretch][:, None]
@@ -328,13 +332,13 @@ class Family:
         if not pairs:
             return _NONE
         i, j = np.array(pairs, dtype=np.intp).T
-        apart = self.problem.kit.hub_od_m + self.problem.gap_m
+        apart = self.all.apart_m[self.member[which]]
         low, high = np.minimum(corners[:, :-1], corners[:, 1:]), np.maximum(corners[:, :-1], corners[:, 1:])
         between = np.maximum(low[:, j] - high[:, i], low[:, i] - high[:, j]).max(axis=2)
-        beside = (between < apart - SLACK_M).any(axis=1).nonzero()[0]
+        beside = (between < apart[:, None] - SLACK_M).any(axis=1).nonzero()[0]
         if not beside.size:
             return _NONE
-        which, corners = which[beside], corners[beside]
+        which, corners, apart = which[beside], corners[beside], apart[beside]
         dirs = self.dirs[which]
         p, q = dirs[:, i], dirs[:, j]
         normals, skew = _between(p, q)
@@ -343,10 +347,10 @@ class Family:
         strand = np.arange(len(which))[:, None, None]  # near is the end of the later leg that is nearest along a normal
         gap = np.einsum("npqk,npqk->npq", normals, corners[strand, near] - corners[strand, far])
         gap[~skew] = -np.inf
-        close = gap.max(axis=2) < apart - SLACK_M
+        close = gap.max(axis=2) < apart[:, None] - SLACK_M
         rows = np.flatnonzero(close.any(axis=1))
         at = rows, close[rows].argmax(axis=1)
-        t = np.where(skew[at], apart, np.inf)
+        t = np.where(skew[at], apart[rows, None], np.inf)
         return beside[rows], self._mendings(which[rows], near[at], normals[at], t, far[at])
 
 

@@ -16,7 +16,7 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.couplings import fits
 from ventroute.solve.links import MOST_CHAINS, Link, links, terminal_kind
 from ventroute.solve.problem import Crossing, Problem, Weights
-from ventroute.solve.solver import Growth, Outcome, Row, Sought, best_of, holes_price
+from ventroute.solve.solver import Growth, Quest, Row, Sought, holes_price
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +50,7 @@ class Growing:
         """Kinds of terminal that such chains lead to."""
         return frozenset(terminal_kind(chain.crossings[-1]) for chain in self.chains)
 
-    def solve(self, smaller: Weights, larger: Weights) -> Outcome:
+    def seek(self, smaller: Weights, larger: Weights) -> Quest:
         """The best ways under one price, which each size has figures of its own for; `solver.solve` says the rest."""
         sought: dict[tuple[str, ...], Sought] = {}
         rows = []
@@ -60,13 +60,13 @@ class Growing:
             hole = chain.crossings[chain.growth.crossing].mark
             small, large, begun = self.smaller, self.larger, chain.begun
             parts = [
-                *(Sought.of(small.problem, link, smaller, small, sought, ("smaller",)) for link in chain.before),
-                Sought.of(begun.problem, chain.first, larger, begun, sought, ("first", hole)),
-                *(Sought.of(large.problem, link, larger, large, sought, ("larger",)) for link in chain.after),
+                *(Sought.of(small, link, smaller, sought, ("smaller",)) for link in chain.before),
+                Sought.of(begun, chain.first, larger, sought, ("first", hole)),
+                *(Sought.of(large, link, larger, sought, ("larger",)) for link in chain.after),
             ]
             fixed = holes_price(chain.crossings, larger) + self._change_price(chain.growth, smaller, larger)
             rows.append(Row(chain.crossings, parts, fixed, chain.growth))
-        return best_of(rows, (), every=len(self.smaller.linked[0]) < MOST_CHAINS)
+        return Quest(rows, (), every=len(self.smaller.linked[0]) < MOST_CHAINS)
 
     def _change_price(self, growth: Growth, smaller: Weights, larger: Weights) -> float:
         """From the hole's middle to the change, and what the change's length costs more than larger pipe."""
@@ -86,7 +86,7 @@ class Growing:
             growth = _growth(self.smaller.problem, larger, crossing, i)
             if not self._has_room(growth, crossing):
                 continue
-            begun = self._begun.setdefault(crossing.mark, self.larger.of(_from(larger, growth, crossing)))
+            begun = self._begun.setdefault(crossing.mark, self.larger.beside(_from(larger, growth, crossing)))
             first, *after = links(begun.problem, tuple(onward))
             first = replace(first, start_nominal=crossing.nominal)
             holes = sum(not c.is_cut for c in chain[: i + 1])

@@ -26,10 +26,10 @@ Strung = tuple[int, IntArray, FloatArray]  # the first of some strands in their 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Sequences:
-    """Sequences of a member's directions (N, k + 1), their bends' angles (N, k); the last are compound rolls."""
+    """Sequences of a member's directions (N, k + 1), their bends (N, k); the last are compound rolls."""
 
     path: IntArray
-    angles: FloatArray
+    bends: IntArray
     plain: int  # of no compound roll
 
 
@@ -40,8 +40,8 @@ def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
     """
     found = [_sequences(family, number, parts) for number, parts in asked]
     starts = [0, *accumulate(len(one.path) for one in found)]
-    path, angles = np.concatenate([one.path for one in found]), np.concatenate([one.angles for one in found])
-    bends = np.searchsorted(family.fittings.angles, angles).astype(np.intp)
+    path = np.concatenate([one.path for one in found])
+    bends = np.concatenate([one.bends for one in found])
     if not len(path):
         return [(0, bends, np.zeros(0)) for _ in asked]
     member = np.repeat([number for number, _ in asked], [len(one.path) for one in found])
@@ -57,7 +57,7 @@ def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
         leads = np.ones(len(path), dtype=np.bool_)
         for (number, _), one, first in zip(asked, found, starts, strict=False):
             plain = slice(first, first + one.plain)
-            sides = family.conditions.sides(family.members[number].link)
+            sides = family.members[number].sides
             leads[plain] = sides.leads(one.path[: one.plain], rest[plain])
         at = leads.nonzero()[0]
         more = meeting(dirs.take(at, 0), rest.take(at, 0))
@@ -84,14 +84,15 @@ def _in_rows(family: Family, strands: Laid) -> tuple[IntArray, FloatArray]:
 
 def _sequences(family: Family, number: int, parts: Parts) -> _Sequences:
     """Sequences of directions through all spaces of a member."""
-    conditions, member = family.conditions, family.members[number]
-    link, known = member.link, conditions.directions(member.link)
+    member = family.members[number]
+    conditions, link, known = member.conditions, member.link, member.conditions.directions(member.link)
     path = _paths(conditions, link, parts)
     plain, angles = len(path), known.turn[path[:, :-1], path[:, 1:]]
     if len(parts) == 1 and len(parts[0]) == _IN_A_COMPOUND and len(conditions.compounds(link).dirs):
         swung, turns = _swung(conditions, link, parts[0])
         path, angles = np.concatenate([path, swung]), np.concatenate([angles, turns])
-    return _Sequences(path, angles, plain)
+    own = member.fittings.angle[: member.fittings.angles]
+    return _Sequences(path, member.first + np.searchsorted(own, angles), plain)
 
 
 def _paths(conditions: Conditions, link: Link, parts: Parts) -> IntArray:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
+from ventroute.solve.directions import Sides
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link
 from ventroute.solve.strands import End, Piece, Shape
@@ -23,18 +24,23 @@ class Member:
     """A link with so many bends in each of its spaces."""
 
     def __init__(self, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> None:
-        self.conditions, self.link = conditions, link
+        self.conditions, self.link, self.fittings = conditions, link, fittings
         self.shape = Shape(conditions.problem, link, counts)
         self.dirs = conditions.dirs(link)
-        self._fittings = fittings
+        self.first = conditions.common.bends.first(fittings)  # number of its first bend among those of the house
 
     @property
     def ends_m(self) -> FloatArray:
         """`Shape.ends_m`, worked out once for all numbers of bends."""
-        known, key = self.conditions.ends_m, (self.link.key, 0 in self.shape.cut_leg, self._fittings.key)
+        known, key = self.conditions.ends_m, (self.link.key, 0 in self.shape.cut_leg, self.fittings.key)
         if key not in known:
-            known[key] = self.shape.ends_m(self._fittings)
+            known[key] = self.shape.ends_m(self.fittings)
         return known[key]
+
+    @property
+    def sides(self) -> Sides:
+        """Where the directions of a link with a fixed end lie."""
+        return self.conditions.sides(self.link)
 
     @property
     def clear(self) -> bool:
@@ -60,7 +66,7 @@ class Member:
                 a, b = (End(leg, mouth, crossing.true) for mouth in mouths)
                 bored.append(Piece(leg, 0, a, b, frozenset(), frozenset()))
             out.append(Stretches.of(self.conditions.pool(link, None), [], bored))
-        return tuple(s for s in out if s.spared.size)
+        return tuple(out)
 
 
 class Stacked:
@@ -87,9 +93,35 @@ class Stacked:
         return np.array([member.shape.bare_m for member in self._members])
 
     @cached_property
+    def gap_m(self) -> FloatArray:
+        """The gaps that are wanted, (L,)."""
+        return np.array([member.shape.problem.gap_m for member in self._members])
+
+    @cached_property
+    def radius_m(self) -> FloatArray:
+        """Outside radii of their pipes, (L,)."""
+        return np.array([member.shape.problem.radius_m for member in self._members])
+
+    @cached_property
+    def apart_m(self) -> FloatArray:
+        """How far apart the axes of legs keep that are not neighbours, (L,)."""
+        problems = [member.shape.problem for member in self._members]
+        return np.array([problem.kit.hub_od_m + problem.gap_m for problem in problems])
+
+    @cached_property
     def ends_m(self) -> FloatArray:
-        """`Shape.ends_m` of all, (3, L, S)."""
-        return np.array([member.ends_m for member in self._members]).transpose(1, 0, 2)
+        """`Shape.ends_m` of all, (3, L, S), over the bends of the house; infinite for those of others."""
+        own = [(member.first, member.ends_m) for member in self._members]
+        out = np.full((3, len(own), max(first + ends_m.shape[1] for first, ends_m in own)), np.inf)
+        for i, (first, ends_m) in enumerate(own):
+            out[:, i, first : first + ends_m.shape[1]] = ends_m
+        return out
+
+    @cached_property
+    def stretches(self) -> tuple[Stretches, ...]:
+        """Hubs and pipe, by the spaces that members go through."""
+        found = (Stretches.stacked(parts) for parts in zip(*(m.stretches for m in self._members), strict=True))
+        return tuple(stretches for stretches in found if stretches.spared.size)
 
     @cached_property
     def hulls(self) -> tuple[tuple[FloatArray, FloatArray], ...]:

@@ -31,10 +31,10 @@ from numpy.typing import NDArray
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.laying import Parts
 from ventroute.solve.links import Link, terminal_kind
-from ventroute.solve.problem import Problem, Weights
+from ventroute.solve.problem import Weights
 from ventroute.solve.reach import MOST_BENDS
 from ventroute.solve.strands import Strand
-from ventroute.solve.together import BRANCH, LAY, SOLVE, Ask, together
+from ventroute.solve.together import BRANCH, LAY, SOLVE, Ask, Steps, together
 from ventroute.solve.tree import Node, Strands, Tree
 
 FloatArray = NDArray[np.float64]
@@ -81,6 +81,7 @@ class _Open:
     """The strands of one shape, and what of them is still to be opened."""
 
     tree: Tree
+    member: int  # of the tree's family
     heap: list[_Entry] = field(default_factory=list)
     wave: int = _WAVE[0]
 
@@ -109,10 +110,11 @@ class _Queue:
 class Search:
     """The search of one link under one price."""
 
-    def __init__(self, problem: Problem, link: Link, weights: Weights, conditions: Conditions) -> None:
-        self.problem, self.link, self.weights, self.conditions = problem, link, weights, conditions
+    def __init__(self, conditions: Conditions, link: Link, weights: Weights) -> None:
+        self.problem, self.conditions, self.link, self.weights = conditions.problem, conditions, link, weights
         self.fittings = conditions.fittings(weights)
-        self.prices: list[float] = self.fittings.price.tolist()
+        self.first = conditions.common.bends.first(self.fittings)
+        self.prices: list[float] = [math.inf] * self.first + self.fittings.price.tolist()  # by number in the house
         self.sums: dict[tuple[int, ...], float] = {}  # the prices of bends, summed up
         self.shapes: dict[tuple[int, ...], _Open] = {}
         self.count = 0
@@ -134,14 +136,14 @@ class Search:
         together([self.steps(limit)])
         return self.result
 
-    def steps(self, limit: float = np.inf) -> Iterator[Ask]:
+    def steps(self, limit: float = np.inf) -> Steps:
         """The same as `run`, as a search to be carried on beside others."""
         while self.opened < self.weights.effort and (first := self._first()) and first[0][0] <= limit:
             if first is self.heap:
                 self.opened += 1
                 parts: Parts = heapq.heappop(self.heap)[3]
                 opened = self._shape(tuple(len(part) for part in parts))
-                yield Ask(LAY, opened.tree, [(self.link, parts)])
+                yield Ask(LAY, opened.tree, [(opened.member, parts)])
                 self._strung(opened, parts)
             else:
                 yield from self._wave(next(o for o in self.shapes.values() if o.heap is first))
@@ -205,15 +207,15 @@ class Search:
     def _shape(self, counts: tuple[int, ...]) -> _Open:
         """What there is of a number of bends in each space."""
         if counts not in self.shapes:
-            self.shapes[counts] = _Open(Tree.of(self.conditions, self.link, self.fittings, counts))
+            self.shapes[counts] = _Open(*Tree.of(self.conditions, self.link, self.fittings, counts))
         return self.shapes[counts]
 
     def _strung(self, opened: _Open, parts: Parts) -> None:
         """Push every strand of a multiset with its bound."""
-        strands, bends = opened.tree.strands(self.link, parts), sum(len(part) for part in parts)
+        strands, bends = opened.tree.strands(opened.member, parts), sum(len(part) for part in parts)
         if not len(strands.run_m):
             return
-        prices = self.weights.per_m * strands.run_m + self.fittings.price[strands.bends].sum(axis=1)
+        prices = self.weights.per_m * strands.run_m + self.fittings.price[strands.bends - self.first].sum(axis=1)
         order = np.argsort(prices, kind="stable")
         order = order[: np.searchsorted(prices[order], self.caps[bends])]
         if len(order):
@@ -227,7 +229,7 @@ class Search:
             self.sums[bends] = sum(self.prices[bend] for bend in bends)
         return self.sums[bends]
 
-    def _wave(self, opened: _Open) -> Iterator[Ask]:
+    def _wave(self, opened: _Open) -> Steps:
         """Open the entries of least bound of a shape."""
         tree, heap, bends = opened.tree, opened.heap, sum(opened.tree.family.counts)
         per_m, cap = self.weights.per_m, self.caps[bends]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -21,7 +21,7 @@ from ventroute.solve.links import MOST_CHAINS, Link, terminal_kind
 from ventroute.solve.problem import Crossing, Problem, Weights
 from ventroute.solve.reach import MOST_BENDS
 from ventroute.solve.search import LinkPath, LinkResult, Search
-from ventroute.solve.together import Ask, together
+from ventroute.solve.together import Ask, Await, Steps, together
 
 FloatArray = NDArray[np.float64]
 
@@ -77,15 +77,21 @@ def solve(problem: Problem, weights: Weights, conditions: Conditions | None = No
     exact in the directions of `links.direction_set`; ``least`` is a lower bound in the same directions, ``rolled``
     one for fittings at any roll.
     """
-    conditions = conditions or Conditions(problem)
-    found, refusals = conditions.linked
+    quest = seek(conditions or Conditions.of(problem), weights)
+    together([quest.steps()])
+    return quest.outcome
+
+
+def seek(conditions: Conditions, weights: Weights) -> Quest:
+    """What `solve` does, to be carried on beside others."""
+    problem, (found, refusals) = conditions.problem, conditions.linked
     sought: dict[tuple[str, ...], Sought] = {}
     rows = [
-        Row(chain, [Sought.of(problem, link, weights, conditions, sought) for link in row], holes_price(chain, weights))
+        Row(chain, [Sought.of(conditions, link, weights, sought) for link in row], holes_price(chain, weights))
         for chain, row in found
         if terminal_kind(chain[-1]) in problem.want.terminals
     ]
-    return best_of(rows, refusals, every=len(found) < MOST_CHAINS)
+    return Quest(rows, refusals, every=len(found) < MOST_CHAINS)
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,42 +119,59 @@ class Row:
         return sum(part.bound for part in self.parts) + self.fixed
 
 
-def best_of(rows: Sequence[Row], refusals: Sequence[str], *, every: bool) -> Outcome:
+@dataclass(eq=False)
+class Quest:
     """The best ways through chains, each link searched no further than it takes; ``every``: no chain is left out."""
-    queue = [(row.bound, i) for i, row in enumerate(rows)]
-    heapq.heapify(queue)
-    ways: list[Way] = []
-    least: dict[str, float] = {}
-    while queue:
-        _, i = heapq.heappop(queue)
-        row, kind, bound = rows[i], rows[i].kind, rows[i].bound
-        to_beat = min((w.price for w in ways if w.kind == kind and w.new_holes <= row.new_holes), default=np.inf)
-        unknown = [part for part in row.parts if part.result is None]
-        if bound >= to_beat or not math.isfinite(bound):
-            least.setdefault(kind, np.inf)
-        elif not unknown:
-            least[kind] = min(least.get(kind, np.inf), bound)
-            ways += _combined(row)
-        else:
-            _look(unknown, min([to_beat, *(other[0] for other in queue[:1])]) - bound)
-            heapq.heappush(queue, (row.bound, i))
-    rolled: dict[str, float] = {}
-    for row in rows:
-        price = sum(part.rolled for part in row.parts) + row.fixed
-        rolled[row.kind] = min(rolled.get(row.kind, np.inf), price)
-    if not every:
-        least, rolled = dict.fromkeys(least, 0.0), dict.fromkeys(rolled, 0.0)
-    return Outcome(tuple(_undominated(ways)), least, rolled, tuple(refusals))
+
+    rows: Sequence[Row]
+    refusals: Sequence[str]
+    every: bool
+    _ways: list[Way] = field(default_factory=list)
+    _least: dict[str, float] = field(default_factory=dict)
+
+    def steps(self) -> Steps:
+        """The search, to be carried on beside others."""
+        rows, least = self.rows, self._least
+        queue = [(row.bound, i) for i, row in enumerate(rows)]
+        heapq.heapify(queue)
+        while queue:
+            _, i = heapq.heappop(queue)
+            row, kind, bound = rows[i], rows[i].kind, rows[i].bound
+            beaten_by = (w.price for w in self._ways if w.kind == kind and w.new_holes <= row.new_holes)
+            to_beat = min(beaten_by, default=np.inf)
+            unknown = [part for part in row.parts if part.result is None]
+            if bound >= to_beat or not math.isfinite(bound):
+                least.setdefault(kind, np.inf)
+            elif not unknown:
+                least[kind] = min(least.get(kind, np.inf), bound)
+                self._ways += _combined(row)
+            else:
+                more = min([to_beat, *(other[0] for other in queue[:1])]) - bound
+                for conditions in dict.fromkeys(part.conditions for part in unknown):
+                    conditions.measure([part.link for part in unknown if part.conditions is conditions])
+                yield Await([part.looking(part.bound + more) for part in unknown])
+                heapq.heappush(queue, (row.bound, i))
+
+    @cached_property
+    def outcome(self) -> Outcome:
+        """What was found, after `steps`."""
+        rolled: dict[str, float] = {}
+        for row in self.rows:
+            price = sum(part.rolled for part in row.parts) + row.fixed
+            rolled[row.kind] = min(rolled.get(row.kind, np.inf), price)
+        least = self._least
+        if not self.every:
+            least, rolled = dict.fromkeys(least, 0.0), dict.fromkeys(rolled, 0.0)
+        return Outcome(tuple(_undominated(self._ways)), least, rolled, tuple(self.refusals))
 
 
 @dataclass(slots=True)
 class Sought:
     """A link under one price: what no way through it is cheaper than, raised by as much work as is asked for."""
 
-    problem: Problem
+    conditions: Conditions
     link: Link
     weights: Weights
-    conditions: Conditions
     bound: float
     floor: float  # the bound at first
     search: Search | None = None
@@ -157,10 +180,9 @@ class Sought:
     @classmethod
     def of(
         cls,
-        problem: Problem,
+        conditions: Conditions,
         link: Link,
         weights: Weights,
-        conditions: Conditions,
         known: dict[tuple[str, ...], Sought],
         mark: tuple[str, ...] = (),
     ) -> Sought:
@@ -170,8 +192,8 @@ class Sought:
         """
         key = (*mark, *link.key)
         if key not in known:
-            floor = link.straight_m * weights.per_m + _turning(problem, weights, link)
-            known[key] = cls(problem, link, weights, conditions, floor, floor)
+            floor = link.straight_m * weights.per_m + _turning(conditions.problem, weights, link)
+            known[key] = cls(conditions, link, weights, floor, floor)
         return known[key]
 
     @property
@@ -179,23 +201,24 @@ class Sought:
         """No way through it is cheaper, whatever the rolls of its fittings."""
         return max(self.floor, self.search.rolled) if self.search else self.floor
 
-    def looking(self, limit: float) -> Iterator[Ask]:
+    def looking(self, limit: float) -> Steps:
         """A search until the bound is above the limit, or all is known."""
         if self.search is None:
-            self.search = Search(self.problem, self.link, self.weights, self.conditions)
+            self.search = Search(self.conditions, self.link, self.weights)
         yield from self.search.steps(limit)
         found = self.search.result
         self.bound = max(self.bound, min([found.bound, *(path.price for path in found.paths)]))
         if self.search.over:
             helped = not found.paths and self.search.heap
-            self.result = _fewest(self.problem, self.link, self.weights, self.conditions, found) if helped else found
+            self.result = (yield from self._fewest(found)) if helped else found
 
-
-def _look(parts: Sequence[Sought], more: float) -> None:
-    """Search links until the bound of each has risen by more than that, or all is known of it."""
-    for conditions in dict.fromkeys(part.conditions for part in parts):
-        conditions.measure([part.link for part in parts if part.conditions is conditions])
-    together([part.looking(part.bound + more) for part in parts])
+    def _fewest(self, found: LinkResult) -> Generator[Ask | Await, None, LinkResult]:
+        """A search that ended before its first path, helped by one for the fewest bends, which ends sooner."""
+        few = replace(self.weights, bend={angle: price + _MANY for angle, price in self.weights.bend.items()})
+        search = Search(self.conditions, self.link, few)
+        yield from search.steps()
+        priced = (replace(p, price=p.price - _MANY * p.bends) for p in search.result.paths)
+        return LinkResult(tuple(sorted(priced, key=lambda p: (p.price, p.bends))), found.bound)
 
 
 def _turning(problem: Problem, weights: Weights, link: Link) -> float:
@@ -218,14 +241,6 @@ def holes_price(chain: Sequence[Crossing], weights: Weights) -> float:
     """What the new holes of a chain cost."""
     made = sum(c.passage.cost for c in chain if c.is_cut) if weights.name == "cost" else 0.0
     return weights.new_hole * _holes(chain) + made
-
-
-def _fewest(problem: Problem, link: Link, weights: Weights, conditions: Conditions, found: LinkResult) -> LinkResult:
-    """A search that ended before its first path, helped by one for the fewest bends, which comes to an end sooner."""
-    few = replace(weights, bend={angle: price + _MANY for angle, price in weights.bend.items()})
-    paths = Search(problem, link, few, conditions).run().paths
-    priced = (replace(p, price=p.price - _MANY * p.bends) for p in paths)
-    return LinkResult(tuple(sorted(priced, key=lambda p: (p.price, p.bends))), found.bound)
 
 
 def _combined(row: Row) -> list[Way]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.solve.bodies import Pool
+from ventroute.solve.bodies import Pool, near
 from ventroute.solve.strands import End, Piece
 
 FloatArray = NDArray[np.float64]
@@ -18,60 +19,70 @@ BoolArray = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ends:
-    """G ends of pieces: a corner each, moved along a line to a plane where there is one."""
+    """G ends of pieces in each of L links: a corner each, moved along a line to a plane where there is one."""
 
     corner: IntArray  # (G,)
-    normal: FloatArray  # (G, 3) zero where there is no plane
-    offset: FloatArray  # (G,)
-    along: FloatArray  # (G, 3) by which a unit of distance from the plane moves it
+    normal: FloatArray  # (L, G, 3) zero where there is no plane
+    offset: FloatArray  # (L, G)
+    along: FloatArray  # (L, G, 3) by which a unit of distance from the plane moves it
 
     @classmethod
     def of(cls, ends: Sequence[End]) -> Ends:
-        """The same as arrays."""
-        normal, offset, along = np.zeros((len(ends), 3)), np.zeros(len(ends)), np.zeros((len(ends), 3))
+        """Those of one link as arrays."""
+        normal, offset, along = np.zeros((1, len(ends), 3)), np.zeros((1, len(ends))), np.zeros((1, len(ends), 3))
         for g, end in enumerate(ends):
             if end.plane is not None and end.along is not None:
-                normal[g], offset[g] = end.plane
-                along[g] = end.along / float(end.plane[0] @ end.along)
+                normal[0, g], offset[0, g] = end.plane
+                along[0, g] = end.along / float(end.plane[0] @ end.along)
         return cls(np.array([end.corner for end in ends], dtype=np.intp), normal, offset, along)
 
-    def points(self, corners: FloatArray) -> FloatArray:
-        """Where they are: (N, k + 2, 3) corners -> (N, G, 3)."""
+    @classmethod
+    def stacked(cls, parts: Sequence[Ends]) -> Ends:
+        """Those of several links, at the same corners."""
+        normal, offset, along = (np.concatenate([getattr(p, n) for p in parts]) for n in ("normal", "offset", "along"))
+        return cls(parts[0].corner, normal, offset, along)
+
+    def points(self, link: IntArray, corners: FloatArray) -> FloatArray:
+        """Where they are: (N,) links and (N, k + 2, 3) corners -> (N, G, 3)."""
         at = corners[:, self.corner]
-        out: FloatArray = at + (self.offset - np.einsum("ngk,gk->ng", at, self.normal))[:, :, None] * self.along
+        past = self.offset[link] - np.einsum("ngk,ngk->ng", at, self.normal[link])
+        out: FloatArray = at + past[:, :, None] * self.along[link]
         return out
 
-    def rows(self, g: IntArray, n: FloatArray, t: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Conditions ``n . end >= t`` on ends g (P,), as such on their corners: (P, Q, 3), (P, Q)."""
-        k = np.einsum("pqk,pk->pq", n, self.along[g])
-        return n - k[:, :, None] * self.normal[g][:, None], t - k * self.offset[g][:, None]
+    def rows(self, link: IntArray, g: IntArray, n: FloatArray, t: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Conditions ``n . end >= t`` on ends g (P,) of links (P,), as such on their corners: (P, Q, 3), (P, Q)."""
+        k = np.einsum("pqk,pk->pq", n, self.along[link, g])
+        return n - k[:, :, None] * self.normal[link, g][:, None], t - k * self.offset[link, g][:, None]
 
 
 @dataclass(frozen=True, eq=False)
 class Stretches:
-    """Straight cylinders of a family that have the same bodies to miss: hubs, and pieces of pipe."""
+    """Straight cylinders in strands of L links that have the same bodies to miss: hubs, and pieces of pipe.
 
-    pool: Pool
+    Links with fewer bodies than another have some that are nowhere, so that all have as many.
+    """
+
+    pools: tuple[Pool, ...]  # of each link
     start: Ends
     end: Ends
     leg: IntArray  # (G,) whose direction it has
     sign: FloatArray  # (G,) -1 for a hub that looks back along its leg
     hubs: int  # how many of them are hubs: the first
     bend: IntArray  # (G,) whose hub it is, -1 for pipe
-    spared: BoolArray  # (G, bodies) pipe goes through there
+    spared: BoolArray  # (L, G, bodies) pipe goes through there, or there is no such body
 
     @classmethod
     def of(cls, pool: Pool, hubs: Sequence[tuple[int, int, float]], pieces: Sequence[Piece]) -> Stretches:
-        """Hubs as (bend, leg, sign), and pieces."""
+        """Those of one link: hubs as (bend, leg, sign), and pieces."""
         start = [End(bend + 1) for bend, _, _ in hubs] + [p.start for p in pieces]
         end = [End(bend + 1) for bend, _, _ in hubs] + [p.end for p in pieces]
         solid = pool.bodies.solid.tolist()
-        spared = np.zeros((len(start), len(solid)), dtype=np.bool_)
+        spared = np.zeros((1, len(start), len(solid)), dtype=np.bool_)
         for g, piece in enumerate(pieces, len(hubs)):
             if piece.solids:
-                spared[g] = [number in piece.solids for number in solid]
+                spared[0, g] = [number in piece.solids for number in solid]
         return cls(
-            pool,
+            (pool,),
             Ends.of(start),
             Ends.of(end),
             np.array([h[1] for h in hubs] + [p.leg for p in pieces], dtype=np.intp),
@@ -80,6 +91,55 @@ class Stretches:
             np.array([h[0] for h in hubs] + [-1] * len(pieces), dtype=np.intp),
             spared,
         )
+
+    @classmethod
+    def stacked(cls, parts: Sequence[Stretches]) -> Stretches:
+        """Those of several links with the same numbers of bends."""
+        if len(parts) == 1:
+            return parts[0]
+        first, most = parts[0], max(part.spared.shape[2] for part in parts)
+        spared = np.ones((len(parts), len(first.leg), most), dtype=np.bool_)
+        for i, part in enumerate(parts):
+            spared[i, :, : part.spared.shape[2]] = part.spared
+        start, end = Ends.stacked([part.start for part in parts]), Ends.stacked([part.end for part in parts])
+        pools = tuple(pool for part in parts for pool in part.pools)
+        return cls(pools, start, end, first.leg, first.sign, first.hubs, first.bend, spared)
+
+    @cached_property
+    def boxes(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Around the bodies: (L, 1, bodies, 3) twice, and their gaps (L, 1, bodies)."""
+        count = self.spared.shape[2]
+        low, high, gap = (np.zeros((len(self.pools), 1, count, *wide)) for wide in ((3,), (3,), ()))
+        for i, bodies in enumerate(pool.bodies for pool in self.pools):
+            own = slice(0, len(bodies.bodies))
+            low[i, 0, own], high[i, 0, own], gap[i, 0, own] = bodies.low, bodies.high, bodies.gap_m
+        return low, high, gap
+
+    def near(self, link: IntArray, a: FloatArray, b: FloatArray, radius: FloatArray) -> BoolArray:
+        """Bodies near stretches from a to b (N, G, 3) of links (N,): (N, G, bodies)."""
+        low, high, gap = self.boxes
+        if len(self.pools) > 1:
+            low, high, gap = low[link], high[link], gap[link]
+        touch: BoolArray = near(low, high, gap, a, b, radius)
+        touch &= ~self.spared[link]
+        return touch
+
+    @cached_property
+    def _places(self) -> tuple[IntArray, IntArray]:
+        return np.array([pool.first for pool in self.pools]), np.array([pool.wide for pool in self.pools])
+
+    def planes(self, link: IntArray, body: IntArray, direction: IntArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """`Planes.take` for bodies and directions of links (P,)."""
+        first, wide = self._places
+        planes, at = self.pools[0].bodies.planes, first[link] + body * wide[link] + direction
+        row = planes.numbers[at]
+        new = (row < 0).nonzero()[0]
+        if new.size:
+            for number in np.flatnonzero(np.bincount(link[new])).tolist():
+                own = new[link[new] == number]
+                self.pools[number].make(body[own], direction[own])
+            row = planes.numbers[at]
+        return planes.take(row)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

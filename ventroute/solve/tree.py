@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.family import Family, Mendings
-from ventroute.solve.fittings import Fittings
+from ventroute.solve.fittings import Bends, Fittings
 from ventroute.solve.laying import Parts, lay_out
 from ventroute.solve.links import Link
 from ventroute.solve.lp import Program, Programs
@@ -74,30 +74,29 @@ class Asked:
 class Tree:
     """The strands of a family, and what has been found of them."""
 
-    def __init__(self, conditions: Conditions, fittings: Fittings, counts: tuple[int, ...]) -> None:
-        self.family = Family(conditions, fittings, counts)
+    def __init__(self, stock: Bends, counts: tuple[int, ...]) -> None:
+        self.family = Family(stock, counts)
         self._laid: dict[tuple[int, Parts], Strands] = {}
 
     @classmethod
-    def of(cls, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> Tree:
-        """The one that all searches of a link share, with those of links like it."""
-        alike = () if link.end is not None and not link.cuts else link.key
-        key = (alike, counts, fittings.key)
-        if key not in conditions.trees:
-            conditions.trees[key] = cls(conditions, fittings, counts)
-        conditions.trees[key].family.number(link)
-        return conditions.trees[key]
+    def of(cls, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> tuple[Tree, int]:
+        """The one that all searches of a link share, with those of links like it; the link's number in its family."""
+        common = conditions.common
+        own = () if link.end is not None and not link.cuts else (conditions, link.key, common.bends.first(fittings))
+        if (counts, *own) not in common.trees:
+            common.trees[counts, *own] = cls(common.bends, counts)
+        tree = common.trees[counts, *own]
+        return tree, tree.family.number(conditions, link, fittings)
 
-    def lay(self, asked: Sequence[tuple[Link, Parts]]) -> None:
-        """Lay out the strands of multisets of bends in links."""
-        wanted = dict.fromkeys((self.family.number(link), parts) for link, parts in asked)
-        new = [key for key in wanted if key not in self._laid]
+    def lay(self, asked: Sequence[tuple[int, Parts]]) -> None:
+        """Lay out the strands of multisets of bends in members of the family."""
+        new = [key for key in dict.fromkeys(asked) if key not in self._laid]
         if new:
             self._laid.update(zip(new, (Strands(*strung) for strung in lay_out(self.family, new)), strict=True))
 
-    def strands(self, link: Link, parts: Parts) -> Strands:
-        """The strands of a multiset of bends in a link, laid out before."""
-        return self._laid[self.family.number(link), parts]
+    def strands(self, member: int, parts: Parts) -> Strands:
+        """The strands of a multiset of bends in a member, laid out before."""
+        return self._laid[member, parts]
 
     def solve(self, nodes: Sequence[Node]) -> None:
         """Find the least runs."""
@@ -124,7 +123,7 @@ class Tree:
             clear = batch.whole()
             rows, mendings = broken(which[clear], corners[clear])
             batch.mend(clear[rows], mendings)
-        open_ = family.fittings.open[bends]
+        open_ = family.stock.open[bends]
         clear = batch.whole()
         for i in clear[~open_[clear].any(axis=1)].tolist():
             nodes[i].lengths = tuple((family.least[which[i]] + x[i]).tolist())
@@ -136,15 +135,13 @@ class Tree:
     def _past_bodies(self, batch: _Batch, which: IntArray, bends: IntArray, corners: FloatArray) -> None:
         """Mend what stands deepest in, or nearest to, a body."""
         family, rows = self.family, batch.whole()
-        member, deepest = family.member[which], np.zeros(len(which))
+        deepest = np.zeros(len(which))
         found: list[tuple[Stretches, IntArray, Hits]] = []
-        for number in dict.fromkeys(member[rows].tolist()):
-            own = rows[member[rows] == number]
-            for stretches in family.members[number].stretches:
-                hits = family.worst(stretches, which[own], bends[own], corners[own])
-                if hits is not None:
-                    found.append((stretches, own[hits.strand], hits))
-                    np.maximum.at(deepest, own[hits.strand], hits.depth)
+        for stretches in family.all.stretches:
+            hits = family.worst(stretches, which[rows], bends[rows], corners[rows])
+            if hits is not None:
+                found.append((stretches, rows[hits.strand], hits))
+                np.maximum.at(deepest, rows[hits.strand], hits.depth)
         taken = np.zeros(len(which), dtype=np.bool_)
         for stretches, at, hits in found:
             first = np.flatnonzero((hits.depth >= deepest[at]) & ~taken[at])
