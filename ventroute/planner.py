@@ -30,9 +30,9 @@ from ventroute.rules.materials import gate
 from ventroute.rules.pack import Pack
 from ventroute.rules.supports import spacing
 from ventroute.rules.zones import terminal_zones
+from ventroute.searching import Job, Known, changes_m, weights_of, work_out
 from ventroute.shop.count import Bill, shopping
 from ventroute.shop.cuts import CutError
-from ventroute.searching import Job, Known, changes_m, weights_of, work_out
 from ventroute.solve.conditions import Common, Conditions
 from ventroute.solve.growing import Growing
 from ventroute.solve.problem import Problem

@@ -252,27 +252,29 @@ class Search:
         if unsolved := [node for node in taken if not node.solved]:
             yield Ask(SOLVE, tree, unsolved)
         due: list[Node] = []
-        later: list[tuple[float, Node]] = []
+        later: list[tuple[float, Node, int]] = []  # with the number of the row that mends it, -1 for the node itself
         for node in taken:
             price = per_m * node.run_m + self._together(node.bends)
             if price <= last + _TIE:
                 due.append(node)
             else:
-                later.append((price, node))
-        if unseen := [node for node in due if node.below is None]:
+                later.append((price, node, -1))
+        if unseen := [node for node in due if not node.seen]:
             yield Ask(BRANCH, tree, unseen)
         for node in due:
-            together = self._together(node.bends)
-            if node.lengths is not None and (price := per_m * node.run_m + together) < self.caps[bends]:
+            more, cap = self._together(node.bends), self.caps[bends]
+            if node.lengths is not None and (price := per_m * node.run_m + more) < cap:
                 self._keep(LinkPath(tree.family.strand(node.strand, node.bends), node.lengths, price))
-            for child in node.below or ():
-                more = together if child.bends is node.bends else self._together(child.bends)
-                later.append((per_m * child.run_m + more, child))
+            for i, run_m in enumerate(node.below_m):
+                if (price := per_m * run_m + more) < cap:
+                    later.append((price, node, i))
+            for child in node.settled:
+                later.append((per_m * child.run_m + self._together(child.bends), child, -1))
         cap, count = self.caps[bends], self.count
-        for price, node in later:
+        for price, node, i in later:
             if price < cap:
                 count += 1
-                heapq.heappush(heap, (price, bends, count, node))
+                heapq.heappush(heap, (price, bends, count, node if i < 0 else node.mended(i)))
         self.count = count
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +32,8 @@ class Node:
 
     Until it is ``solved``, ``run_m`` is a lower bound of its run, ``program`` that of the node above it (None for a
     strand by itself), and ``asked`` the rows beyond it, of which it has the one ``at``. Then ``run_m`` is its run,
-    infinite where it has no solution. Once there is something ``below``, it mends what the solution breaks, or
-    ``lengths`` are there, as it breaks nothing.
+    infinite where it has no solution. Once it was ``seen``, it has nodes below it, each with one of the rows of
+    ``mends`` more, or in settled bends, or ``lengths`` are there, as its solution breaks nothing.
     """
 
     strand: int
@@ -42,8 +43,29 @@ class Node:
     asked: Asked | None = None
     at: int = 0
     solved: bool = False
-    below: list[Node] | None = None
+    seen: bool = False
+    mends: Asked | None = None
+    first: int = 0  # number of its own first row in them
+    runs_m: Sequence[float] = ()  # lower bounds of what its rows lead to by their first pivots
+    settled: tuple[Node, ...] = ()
     lengths: tuple[float, ...] | None = None
+    _mended: dict[int, Node] | None = None
+
+    @property
+    def below_m(self) -> Sequence[float]:
+        """Lower bounds of what its rows lead to, or the runs, where they are solved."""
+        if (known := self._mended) is None:
+            return self.runs_m
+        return [known[i].run_m if i in known else run_m for i, run_m in enumerate(self.runs_m)]
+
+    def mended(self, i: int) -> Node:
+        """The node with the i-th of its rows more."""
+        if self._mended is None:
+            self._mended = {}
+        if i not in self._mended:
+            run_m = self.runs_m[i]
+            self._mended[i] = Node(self.strand, self.bends, run_m, self.program, self.mends, self.first + i)
+        return self._mended[i]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -157,7 +179,7 @@ class Tree:
         new = [Node(parent.strand, tuple(row), 0.0) for parent, row in zip(parents, settled.tolist(), strict=True)]
         _settle(new, programs)
         for parent, node in zip(parents, new, strict=True):
-            _below(parent).append(node)
+            parent.settled += (node,)
 
 
 class _Batch:
@@ -167,14 +189,14 @@ class _Batch:
         self.nodes, self.programs = nodes, programs
         self._broken = np.zeros(len(nodes), dtype=np.bool_)
         for node in nodes:
-            node.below = []
+            node.seen = True
 
     def whole(self) -> IntArray:
         """Numbers of those that are not known to break anything."""
         return np.flatnonzero(~self._broken)
 
     def mend(self, rows: IntArray, mendings: Mendings) -> None:
-        """Nodes `rows` are broken: their children, under bounds that the first pivot gives."""
+        """Nodes `rows` are broken: what is below them, under bounds that the first pivot gives."""
         if not len(rows):
             return
         self._broken[rows] = True
@@ -184,14 +206,10 @@ class _Batch:
         raised[~open_] = np.inf
         i, q = np.isfinite(raised).nonzero()
         asked = Asked(a[i, q], b[i, q], equal[i, q])
-        for at, (row, run_m) in enumerate(zip(rows[i].tolist(), raised[i, q].tolist(), strict=True)):
+        ends, runs_m = np.searchsorted(i, np.arange(len(rows) + 1)).tolist(), raised[i, q].tolist()
+        for row, (first, end) in zip(rows.tolist(), pairwise(ends), strict=True):
             node = self.nodes[row]
-            _below(node).append(Node(node.strand, node.bends, run_m, node.program, asked, at))
-
-
-def _below(node: Node) -> list[Node]:
-    assert node.below is not None
-    return node.below
+            node.mends, node.first, node.runs_m = asked, first, runs_m[first:end]
 
 
 def _programs(nodes: Sequence[Node]) -> Programs:
