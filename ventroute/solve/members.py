@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from ventroute.solve.bodies import Pool
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.directions import Sides
 from ventroute.solve.fittings import Fittings
@@ -50,23 +51,24 @@ class Member:
             known[key] = not len(self.shape.end_rows.t)
         return known[key]
 
-    @cached_property
-    def stretches(self) -> tuple[Stretches, ...]:
-        """Hubs and pipe in every space, and what is bored where there is framing."""
-        shape, link, out = self.shape, self.link, []
-        for space in range(len(link.spaces)):
-            pool = self.conditions.pool(link, link.spaces[space])
-            bends = [bend for bend, at in enumerate(shape.corner_space) if at == space]
-            hubs = [(bend, leg, sign) for bend in bends for leg, sign in ((bend, -1.0), (bend + 1, 1.0))]
-            out.append(Stretches.of(pool, hubs, [p for p in shape.pieces if p.space == space]))
-        if self.conditions.building.site.framing and link.cuts:
-            bored = []
-            for crossing, leg in zip(link.cuts, shape.cut_leg, strict=True):
-                mouths = crossing.passage.mouth_a, crossing.passage.mouth_b
-                a, b = (End(leg, mouth, crossing.true) for mouth in mouths)
-                bored.append(Piece(leg, 0, a, b, frozenset(), frozenset()))
-            out.append(Stretches.of(self.conditions.pool(link, None), [], bored))
-        return tuple(out)
+    def hubs(self, space: int) -> list[tuple[int, int, float]]:
+        """The hubs in one of its spaces: the bend, the leg it lies on, and -1 where it looks back along that."""
+        bends = [bend for bend, at in enumerate(self.shape.corner_space) if at == space]
+        return [(bend, leg, sign) for bend in bends for leg, sign in ((bend, -1.0), (bend + 1, 1.0))]
+
+    def pipe(self, space: int) -> tuple[Pool, list[Piece]]:
+        """The pipe in one of its spaces, and what is to be missed there."""
+        pieces = [piece for piece in self.shape.pieces if piece.space == space]
+        return self.conditions.pool(self.link, self.link.spaces[space]), pieces
+
+    def bored(self) -> tuple[Pool, list[Piece]]:
+        """What is bored, and the framing to be missed there."""
+        out = []
+        for crossing, leg in zip(self.link.cuts, self.shape.cut_leg, strict=True):
+            mouths = crossing.passage.mouth_a, crossing.passage.mouth_b
+            a, b = (End(leg, mouth, crossing.true) for mouth in mouths)
+            out.append(Piece(leg, 0, a, b, frozenset(), frozenset()))
+        return self.conditions.pool(self.link, None), out
 
 
 class Stacked:
@@ -119,9 +121,13 @@ class Stacked:
 
     @cached_property
     def stretches(self) -> tuple[Stretches, ...]:
-        """Hubs and pipe, by the spaces that members go through."""
-        found = (Stretches.stacked(parts) for parts in zip(*(m.stretches for m in self._members), strict=True))
-        return tuple(stretches for stretches in found if stretches.spared.size)
+        """Hubs and pipe, by the spaces that members go through, and what they bore where there is framing."""
+        first, members = self._members[0], self._members
+        spaces = range(len(first.link.spaces))
+        out = [Stretches.of(first.hubs(space), [member.pipe(space) for member in members]) for space in spaces]
+        if first.link.cuts and first.conditions.building.site.framing:
+            out.append(Stretches.of([], [member.bored() for member in members]))
+        return tuple(stretches for stretches in out if stretches.spared.size)
 
     @cached_property
     def hulls(self) -> tuple[tuple[FloatArray, FloatArray], ...]:

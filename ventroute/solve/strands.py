@@ -133,25 +133,23 @@ class Shape:
 
     def _pipe_rows(self, piece: Piece, end: End) -> list[Row]:
         hull = self.problem.building.spaces[self.link.spaces[piece.space]].container
-        ux, uy, uz = self.fixed(piece.leg).tolist()
-        at, out = self._held(end), []
-        for f, (x, y, z, offset) in enumerate(hull.planes):
-            if f in piece.faces:
-                continue
-            along = x * ux + y * uy + z * uz
-            limit = offset - self.problem.gap_m - self.problem.radius_m * math.sqrt(max(0.0, 1.0 - along * along))
-            if at is None:
-                out.append(end.row(-hull.normals[f], -limit))
-            elif x * at[0] + y * at[1] + z * at[2] > limit + 1e-7:
-                return [NEVER]
-        return out
+        along = hull.normals @ self.fixed(piece.leg)
+        limit = (
+            hull.offsets - self.problem.gap_m - self.problem.radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
+        )
+        at = self._held(end)
+        if at is None:
+            faces = (f for f in range(len(limit)) if f not in piece.faces)
+            return [end.row(-hull.normals[f], -float(limit[f])) for f in faces]
+        broken = (hull.normals @ at > limit + 1e-7).nonzero()[0].tolist()
+        return [] if piece.faces.issuperset(broken) else [NEVER]
 
-    def _held(self, end: End) -> list[float] | None:
+    def _held(self, end: End) -> FloatArray | None:
         """Where an end is, if that is the same for every strand."""
         through = self.link.start_m if end.corner == 0 else None
         if self.link.end is not None and end.plane is not None and end.corner == self.bends:
             through = self.link.end.centre_m  # the last leg's axis stands still
-        return None if through is None else end.place(through).tolist()
+        return None if through is None else end.place(through)
 
     def fixed(self, leg: int) -> FloatArray:
         """The direction of a leg at the start, in a cut or at the end, which is the same for every strand."""

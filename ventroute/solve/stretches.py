@@ -27,20 +27,16 @@ class Ends:
     along: FloatArray  # (L, G, 3) by which a unit of distance from the plane moves it
 
     @classmethod
-    def of(cls, ends: Sequence[End]) -> Ends:
-        """Those of one link as arrays."""
-        normal, offset, along = np.zeros((1, len(ends), 3)), np.zeros((1, len(ends))), np.zeros((1, len(ends), 3))
-        for g, end in enumerate(ends):
-            if end.plane is not None and end.along is not None:
-                normal[0, g], offset[0, g] = end.plane
-                along[0, g] = end.along / float(end.plane[0] @ end.along)
-        return cls(np.array([end.corner for end in ends], dtype=np.intp), normal, offset, along)
-
-    @classmethod
-    def stacked(cls, parts: Sequence[Ends]) -> Ends:
-        """Those of several links, at the same corners."""
-        normal, offset, along = (np.concatenate([getattr(p, n) for p in parts]) for n in ("normal", "offset", "along"))
-        return cls(parts[0].corner, normal, offset, along)
+    def of(cls, links: Sequence[Sequence[End]]) -> Ends:
+        """The same as arrays; all links have them at the same corners."""
+        shape = len(links), len(links[0])
+        normal, offset, along = np.zeros((*shape, 3)), np.zeros(shape), np.zeros((*shape, 3))
+        for i, ends in enumerate(links):
+            for g, end in enumerate(ends):
+                if end.plane is not None and end.along is not None:
+                    normal[i, g], offset[i, g] = end.plane
+                    along[i, g] = end.along / float(end.plane[0] @ end.along)
+        return cls(np.array([end.corner for end in links[0]], dtype=np.intp), normal, offset, along)
 
     def points(self, link: IntArray, corners: FloatArray) -> FloatArray:
         """Where they are: (N,) links and (N, k + 2, 3) corners -> (N, G, 3)."""
@@ -72,38 +68,26 @@ class Stretches:
     spared: BoolArray  # (L, G, bodies) pipe goes through there, or there is no such body
 
     @classmethod
-    def of(cls, pool: Pool, hubs: Sequence[tuple[int, int, float]], pieces: Sequence[Piece]) -> Stretches:
-        """Those of one link: hubs as (bend, leg, sign), and pieces."""
-        start = [End(bend + 1) for bend, _, _ in hubs] + [p.start for p in pieces]
-        end = [End(bend + 1) for bend, _, _ in hubs] + [p.end for p in pieces]
-        solid = pool.bodies.solid.tolist()
-        spared = np.zeros((1, len(start), len(solid)), dtype=np.bool_)
-        for g, piece in enumerate(pieces, len(hubs)):
-            if piece.solids:
-                spared[0, g] = [number in piece.solids for number in solid]
+    def of(cls, hubs: Sequence[tuple[int, int, float]], links: Sequence[tuple[Pool, Sequence[Piece]]]) -> Stretches:
+        """Of links with the same hubs, as (bend, leg, sign): their pools, and as many pieces each, of the same legs."""
+        corners, first = [End(bend + 1) for bend, _, _ in hubs], links[0][1]
+        count = len(hubs) + len(first)
+        spared = np.ones((len(links), count, max(len(pool.bodies.bodies) for pool, _ in links)), dtype=np.bool_)
+        for i, (pool, pieces) in enumerate(links):
+            spared[i, :, : len(pool.bodies.bodies)] = False
+            for g, piece in enumerate(pieces, len(hubs)):
+                if piece.solids:
+                    spared[i, g, : len(pool.bodies.bodies)] = np.isin(pool.bodies.solid, list(piece.solids))
         return cls(
-            (pool,),
-            Ends.of(start),
-            Ends.of(end),
-            np.array([h[1] for h in hubs] + [p.leg for p in pieces], dtype=np.intp),
-            np.array([h[2] for h in hubs] + [1.0] * len(pieces)),
+            tuple(pool for pool, _ in links),
+            Ends.of([corners + [piece.start for piece in pieces] for _, pieces in links]),
+            Ends.of([corners + [piece.end for piece in pieces] for _, pieces in links]),
+            np.array([h[1] for h in hubs] + [p.leg for p in first], dtype=np.intp),
+            np.array([h[2] for h in hubs] + [1.0] * len(first)),
             len(hubs),
-            np.array([h[0] for h in hubs] + [-1] * len(pieces), dtype=np.intp),
+            np.array([h[0] for h in hubs] + [-1] * len(first), dtype=np.intp),
             spared,
         )
-
-    @classmethod
-    def stacked(cls, parts: Sequence[Stretches]) -> Stretches:
-        """Those of several links with the same numbers of bends."""
-        if len(parts) == 1:
-            return parts[0]
-        first, most = parts[0], max(part.spared.shape[2] for part in parts)
-        spared = np.ones((len(parts), len(first.leg), most), dtype=np.bool_)
-        for i, part in enumerate(parts):
-            spared[i, :, : part.spared.shape[2]] = part.spared
-        start, end = Ends.stacked([part.start for part in parts]), Ends.stacked([part.end for part in parts])
-        pools = tuple(pool for part in parts for pool in part.pools)
-        return cls(pools, start, end, first.leg, first.sign, first.hubs, first.bend, spared)
 
     @cached_property
     def boxes(self) -> tuple[FloatArray, FloatArray, FloatArray]:
