@@ -179,17 +179,20 @@ class Family:
         programs.value += least.sum(axis=1)
         return programs
 
-    def roots(self, which: IntArray) -> Programs:
-        """Programs of strands without bodies: ends met, hubs and pipe inside the hulls of their spaces."""
-        dirs, base, member = self.dirs[which], self.base[which], self.member[which]
+    def roots(self, which: IntArray, programs: Programs | None) -> Programs:
+        """Programs of strands without bodies: ends met, hubs and pipe inside the hulls of their spaces.
+
+        ``programs`` are theirs without the hubs, where the family has one member only.
+        """
         rows = []
-        if not self.between:
-            rows += [rows.over(dirs, base) for rows in (self.members[0].shape.rows, self.members[0].shape.end_rows)]
-        elif shut := [number for number in set(member.tolist()) if not self.members[number].clear]:
-            rows.append((np.zeros((len(which), 1, dirs.shape[1])), np.where(np.isin(member, shut), 1.0, -1.0)[:, None]))
+        if programs is None:
+            dirs, base, member = self.dirs[which], self.base[which], self.member[which]
+            programs = self.begun(member, dirs, base, self.least[which])
+            if shut := [number for number in set(member.tolist()) if not self.members[number].clear]:
+                never = np.where(np.isin(member, shut), 1.0, -1.0)[:, None]
+                rows.append((np.zeros((len(which), 1, dirs.shape[1])), never))
         for space in dict.fromkeys(self.spaces.tolist()):
             rows.append(self._walls(which, self.bends[which], space, np.flatnonzero(self.spaces == space)))
-        programs = self.begun(member, dirs, base, self.least[which])
         if not rows:
             return programs
         a, b = (np.concatenate(parts, axis=1) for parts in zip(*rows, strict=True))

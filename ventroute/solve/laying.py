@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.family import Family, Laid
 from ventroute.solve.links import Link
-from ventroute.solve.lp import EPS
+from ventroute.solve.lp import EPS, Programs
 from ventroute.solve.meeting import meeting
 
 FloatArray = NDArray[np.float64]
@@ -21,7 +21,7 @@ IntArray = NDArray[np.intp]
 _IN_A_COMPOUND = 3  # bends
 
 Parts = tuple[tuple[float, ...], ...]  # nominal angles of the bends in each space of a link
-Strung = tuple[int, IntArray, FloatArray]  # the first of some strands in their family, their bends, and their runs [m]
+Strung = tuple[int, IntArray, FloatArray, Programs | None, int]  # see `lay_out`
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,14 +36,19 @@ class _Sequences:
 def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
     """Add the strands of multisets of bends in members of a family, those that can meet their ends and areas.
 
-    A run is the least that all legs come to where walls and bodies are not looked at.
+    A run is the least that all legs come to where walls beside bends and bodies are not looked at.
+
+    Returns
+    -------
+    of each multiset: the number of its first strand in the family, the strands' bends, their runs [m], and, where there
+    are such, their solved programs and the place of the first in them
     """
     found = [_sequences(family, number, parts) for number, parts in asked]
     starts = [0, *accumulate(len(one.path) for one in found)]
     path = np.concatenate([one.path for one in found])
     bends = np.concatenate([one.bends for one in found])
     if not len(path):
-        return [(0, bends, np.zeros(0)) for _ in asked]
+        return [(0, bends, np.zeros(0), None, 0) for _ in asked]
     member = np.repeat([number for number, _ in asked], [len(one.path) for one in found])
     dirs = np.concatenate([family.members[n].dirs[one.path] for (n, _), one in zip(asked, found, strict=True)])
     least, hub = family.least_m(member, bends)
@@ -64,22 +69,23 @@ def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
         here = np.isfinite(more).nonzero()[0]
         at, run_m = at.take(here), run_m.take(at.take(here)) + more.take(here)
         strands = strands.take(at)
+    programs = None
     if not family.between:
-        here, run_m = _in_rows(family, strands)
-        strands, at = strands.take(here), at.take(here)
+        here, programs = _in_rows(family, strands)
+        strands, at, run_m = strands.take(here), at.take(here), programs.value
     first, ends = family.add(strands), np.searchsorted(at, starts).tolist()
-    return [(first + a, strands.bends[a:b], run_m[a:b]) for a, b in pairwise(ends)]
+    return [(first + a, strands.bends[a:b], run_m[a:b], programs, a) for a, b in pairwise(ends)]
 
 
-def _in_rows(family: Family, strands: Laid) -> tuple[IntArray, FloatArray]:
-    """Which strands of a family's only member can meet the rows of its shape too, and their runs [m]."""
+def _in_rows(family: Family, strands: Laid) -> tuple[IntArray, Programs]:
+    """Which strands of a family's only member can meet the rows of its shape too, and their solved programs."""
     a, b = family.members[0].shape.rows.over(strands.dirs, strands.base)
     at = (~((a.max(axis=2) <= EPS) & (b > EPS)).any(axis=1)).nonzero()[0]  # in no row is every leg in vain
     strands, a, b = strands.take(at), a.take(at, 0), b.take(at, 0)
     programs = family.begun(strands.member, strands.dirs, strands.base, strands.least)
-    run_m = programs.add(a, b, np.zeros(b.shape, dtype=np.bool_)).solved().value
-    met = np.isfinite(run_m).nonzero()[0]
-    return at.take(met), run_m.take(met)
+    programs = programs.add(a, b, np.zeros(b.shape, dtype=np.bool_)).solved()
+    met = np.isfinite(programs.value).nonzero()[0]
+    return at.take(met), programs.take(met)
 
 
 def _sequences(family: Family, number: int, parts: Parts) -> _Sequences:

@@ -112,31 +112,33 @@ class Shape:
 
     @cached_property
     def rows(self) -> Rows:
-        """Conditions that hold for every strand of this shape beside a met end: cuts inside their areas, reach."""
+        """Conditions of every strand of this shape: cuts inside their areas, reach, pipe inside its spaces.
+
+        An end that is met is not among them.
+        """
         out: list[Row] = []
         link = self.link
         for crossing, leg in zip(link.cuts, self.cut_leg, strict=True):
             out += self._area_rows(crossing, leg)
         if link.end is None and link.last is not None:
             out += [*self._reach_rows(link.last), *self._forced_rows()]
-        return Rows.of(out, self.bends + 1)
+        return Rows.of([*out, *self.end_rows], self.bends + 1)
 
     @cached_property
-    def end_rows(self) -> Rows:
+    def end_rows(self) -> list[Row]:
         """Pipe at the collar, at the mouths and at the terminal keeps inside the hulls of its spaces."""
         out: list[Row] = []
         for piece in self.pieces:
             for end in (piece.start, piece.end):
                 if end.plane is not None or not 1 <= end.corner <= self.bends:
                     out += self._pipe_rows(piece, end)
-        return Rows.of(out, self.bends + 1)
+        return out
 
     def _pipe_rows(self, piece: Piece, end: End) -> list[Row]:
         hull = self.problem.building.spaces[self.link.spaces[piece.space]].container
         along = hull.normals @ self.fixed(piece.leg)
-        limit = (
-            hull.offsets - self.problem.gap_m - self.problem.radius_m * np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        )
+        rim = np.sqrt(np.maximum(0.0, 1.0 - along * along))
+        limit = hull.offsets - self.problem.gap_m - self.problem.radius_m * rim
         at = self._held(end)
         if at is None:
             faces = (f for f in range(len(limit)) if f not in piece.faces)

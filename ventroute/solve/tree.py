@@ -30,10 +30,10 @@ BoolArray = NDArray[np.bool_]
 class Node:
     """A strand and the rows that mend what it broke.
 
-    Until it is ``solved``, ``run_m`` is a lower bound of its run, ``program`` that of the node above it (None for a
-    strand by itself), and ``asked`` the rows beyond it, of which it has the one ``at``. Then ``run_m`` is its run,
-    infinite where it has no solution. Once it was ``seen``, it has nodes below it, each with one of the rows of
-    ``mends`` more, or in settled bends, or ``lengths`` are there, as its solution breaks nothing.
+    Until it is ``solved``, ``run_m`` is a lower bound of its run, ``program`` that of the node above it (for a strand
+    by itself that of `Strands`), and ``asked`` the rows beyond it, of which it has the one ``at``. Then ``run_m`` is
+    its run, infinite where it has no solution. Once it was ``seen``, it has nodes below it, each with one of the rows
+    of ``mends`` more, or in settled bends, or ``lengths`` are there, as its solution breaks nothing.
     """
 
     strand: int
@@ -70,17 +70,25 @@ class Node:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Strands:
-    """The strands of one multiset: N bends (N, k) and runs (N,), and the nodes of those that were asked for."""
+    """The strands of one multiset: N bends (N, k) and runs (N,), and the nodes of those that were asked for.
+
+    ``programs`` are those of strands in a family of their own, without walls beside bends.
+    """
 
     first: int  # number of the first in its family
     bends: IntArray
     run_m: FloatArray
+    programs: Programs | None
+    at: int  # the first one's place in them
     _nodes: dict[int, Node] = field(default_factory=dict)
 
     def node(self, i: int) -> Node:
         """One of them."""
         if i not in self._nodes:
-            self._nodes[i] = Node(self.first + i, tuple(self.bends[i].tolist()), float(self.run_m[i]))
+            program = self.programs.one(self.at + i) if self.programs is not None else None
+            solved = program is not None and not self.bends.shape[1]
+            bends = tuple(self.bends[i].tolist())
+            self._nodes[i] = Node(self.first + i, bends, float(self.run_m[i]), program, solved=solved)
         return self._nodes[i]
 
 
@@ -122,9 +130,10 @@ class Tree:
 
     def solve(self, nodes: Sequence[Node]) -> None:
         """Find the least runs."""
-        roots, later = [n for n in nodes if n.program is None], [n for n in nodes if n.program is not None]
+        roots, later = [n for n in nodes if n.asked is None], [n for n in nodes if n.asked is not None]
         if roots:
-            _settle(roots, self.family.roots(np.array([n.strand for n in roots], dtype=np.intp)))
+            programs = None if self.family.between else _programs(roots)
+            _settle(roots, self.family.roots(np.array([n.strand for n in roots], dtype=np.intp), programs))
         if later:
             _settle(later, _programs(later).add(*_asked(later)))
 
