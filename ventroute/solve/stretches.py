@@ -74,10 +74,11 @@ class Stretches:
         count = len(hubs) + len(first)
         spared = np.ones((len(links), count, max(len(pool.bodies.bodies) for pool, _ in links)), dtype=np.bool_)
         for i, (pool, pieces) in enumerate(links):
-            spared[i, :, : len(pool.bodies.bodies)] = False
+            solid = pool.bodies.solid
+            spared[i, :, : len(solid)] = False
             for g, piece in enumerate(pieces, len(hubs)):
-                if piece.solids:
-                    spared[i, g, : len(pool.bodies.bodies)] = np.isin(pool.bodies.solid, list(piece.solids))
+                for number in piece.solids:
+                    spared[i, g, : len(solid)] |= solid == number
         return cls(
             tuple(pool for pool, _ in links),
             Ends.of([corners + [piece.start for piece in pieces] for _, pieces in links]),
