@@ -59,7 +59,7 @@ def test_the_price_of_a_way_is_the_sum_of_shares_in_lengths_of_the_larger_size(h
     site = two_rooms((2.0, 2.0, 0.8), hole)
     site = replace(site, holes=(replace(site.holes[0], clear_m=TIGHT), *site.holes[1:]))
     both = growing(site)
-    ways = both.solve(*weights()).ways
+    ways = both.seek(*weights()).run().ways
     assert ways
     for way in ways:
         route = make_route(both.larger, way, both.smaller)
@@ -83,13 +83,13 @@ def test_the_size_grows_after_the_first_hole_it_can():
     # Larger pipe counts a fourth: the sooner, the less.
     both = growing(stacked(middle=1.5, clear=(TIGHT, 0.15, 0.15)))
     assert {chain.growth.crossing for chain in both.chains} == {0, 1}
-    assert both.solve(*weights()).ways[0].growth.crossing == 0
+    assert both.seek(*weights()).run().ways[0].growth.crossing == 0
 
 
 def test_the_size_grows_after_the_next_hole_where_the_first_leaves_no_room():
     # A coupling and an increaser over 4 in long do not fit a space of 4 in with an inch kept at either end.
     both = growing(stacked(middle=4 * IN, clear=(TIGHT, 0.15, 0.15)))
-    found = both.solve(*weights())
+    found = both.seek(*weights()).run()
     assert found.ways
     routes = [make_route(both.larger, way, both.smaller) for way in found.ways if way.growth.crossing == 1]
     assert routes
@@ -104,6 +104,6 @@ def test_the_last_tight_hole_outdoors_leaves_no_place_to_grow():
 def test_no_way_is_cheaper_than_the_bounds():
     site = two_rooms((2.0, 2.0, 0.8), (2.9, 3.1))
     both = growing(replace(site, holes=(replace(site.holes[0], clear_m=TIGHT), *site.holes[1:])))
-    found = both.solve(*weights())
+    found = both.seek(*weights()).run()
     assert found.rolled["roof"] <= found.least["roof"] + 1e-9
     assert found.least["roof"] == pytest.approx(found.ways[0].price)

@@ -1,4 +1,4 @@
-"""Links searched side by side give what each gives alone."""
+"""Links, prices and kits searched side by side give what each gives alone."""
 
 from __future__ import annotations
 
@@ -10,11 +10,12 @@ import pytest
 from tests.solve.lattice import Scene
 from tests.solve.scenes import IN, by_length, kit, limit
 from ventroute.layout.building import build
-from ventroute.solve.conditions import Conditions
+from ventroute.solve.conditions import Common, Conditions
 from ventroute.solve.links import linked
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.search import Search
-from ventroute.solve.solver import solve
+from ventroute.solve.solver import seek, solve
+from ventroute.solve.together import Await, together
 
 SIZE = (150.0, 120.0, 90.0)
 
@@ -61,3 +62,41 @@ def test_a_chain_costs_what_its_links_cost_when_each_is_searched_by_itself(seed)
         corners = np.concatenate([path.corners[1:-1] for path in least])
         if all(len(result.paths) == 1 for result in alone):
             assert outcome.ways[0].corners[1:-1] == pytest.approx(corners, abs=1e-6)
+
+
+def kits(p: Problem) -> list[Problem]:
+    """The kit, a thinner one with smaller bends, and one that has 90s only; all in one house."""
+    whole = p.kit
+    bends = [replace(b, laying_m=0.7 * b.laying_m, socket_m=0.8 * b.socket_m, hub_od_m=2.9 * IN) for b in whole.bends]
+    thin = replace(whole, pipe=replace(whole.pipe, od_m=2.375 * IN), bends=tuple(bends))
+    square = kit((90.0,))
+    return [p, replace(p, kit=thin), replace(p, kit=square, limit=limit((90.0,)))]
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_kits_and_prices_searched_side_by_side_cost_what_each_costs_alone(seed):
+    # Against searches of one kit under one price, in a house of its own.
+    problems = kits(house(seed))
+    shared = Common(problems[0].building)
+    asked = [(p, Conditions(p, shared), weights) for p in problems for weights in prices(p)]
+    quests = [seek(conditions, weights) for _, conditions, weights in asked]
+    together([quest.steps() for quest in quests])
+    for (p, _, weights), quest in zip(asked, quests, strict=True):
+        alone, beside = solve(p, weights), quest.outcome
+        assert [way.price for way in beside.ways] == pytest.approx([way.price for way in alone.ways], abs=1e-9)
+        assert [way.angles for way in beside.ways] == [way.angles for way in alone.ways]
+        assert beside.least == pytest.approx(alone.least, abs=1e-9)
+        assert beside.rolled == pytest.approx(alone.rolled, abs=1e-9)
+
+
+def test_a_search_that_waits_for_others_goes_on_when_all_of_them_have_ended():
+    told = []
+
+    def says(word, *first):
+        yield Await(list(first))
+        told.append(word)
+
+    together([says("a", says("b", says("c")), says("d")), says("e")])
+    assert sorted(told) == list("abcde")
+    assert told.index("c") < told.index("b") < told.index("a")
+    assert told.index("d") < told.index("a")

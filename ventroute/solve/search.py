@@ -91,20 +91,21 @@ class _Queue:
     """The strands of a multiset, cheapest first, of which only the next stands on a heap."""
 
     strands: Strands
-    order: list[int]
-    prices: list[float]
+    per_m: float
+    bends: float  # what those cost
     count: int  # of the first strand
     at: int = 0
 
     @property
     def entry(self) -> _Entry:
         """What stands on the heap."""
-        return self.prices[self.at], self.strands.bends.shape[1], self.count + self.order[self.at], self
+        strands, at = self.strands, self.at
+        return self.per_m * strands.least_m(at) + self.bends, strands.bends.shape[1], self.count + at, self
 
     def taken(self) -> Node:
         """The strand that comes next; the one after it is next then."""
         self.at += 1
-        return self.strands.node(self.order[self.at - 1])
+        return self.strands.node(self.at - 1)
 
 
 class Search:
@@ -212,16 +213,11 @@ class Search:
 
     def _strung(self, opened: _Open, parts: Parts) -> None:
         """Push every strand of a multiset with its bound."""
-        strands, bends = opened.tree.strands(opened.member, parts), sum(len(part) for part in parts)
-        if not len(strands.run_m):
-            return
-        prices = self.weights.per_m * strands.run_m + self.fittings.price[strands.bends - self.first].sum(axis=1)
-        order = np.argsort(prices, kind="stable")
-        order = order[: np.searchsorted(prices[order], self.caps[bends])]
-        if len(order):
-            queue = _Queue(strands, order.tolist(), prices[order].tolist(), self.count + 1)
-            heapq.heappush(opened.heap, queue.entry)
-        self.count += len(prices)
+        strands = opened.tree.strands(opened.member, parts)
+        if len(strands):
+            bends = self._together(tuple(strands.bends[0].tolist()))
+            heapq.heappush(opened.heap, _Queue(strands, self.weights.per_m, bends, self.count + 1).entry)
+        self.count += len(strands)
 
     def _together(self, bends: tuple[int, ...]) -> float:
         """The price of bends."""
@@ -242,7 +238,7 @@ class Search:
                 break
             if isinstance(what, _Queue):
                 taken.append(what.taken())
-                if what.at < len(what.order):
+                if what.at < len(what.strands):
                     heapq.heappush(heap, what.entry)
             else:
                 taken.append(what)

@@ -77,9 +77,7 @@ def solve(problem: Problem, weights: Weights, conditions: Conditions | None = No
     exact in the directions of `links.direction_set`; ``least`` is a lower bound in the same directions, ``rolled``
     one for fittings at any roll.
     """
-    quest = seek(conditions or Conditions.of(problem), weights)
-    together([quest.steps()])
-    return quest.outcome
+    return seek(conditions or Conditions.of(problem), weights).run()
 
 
 def seek(conditions: Conditions, weights: Weights) -> Quest:
@@ -128,6 +126,11 @@ class Quest:
     every: bool
     _ways: list[Way] = field(default_factory=list)
     _least: dict[str, float] = field(default_factory=dict)
+
+    def run(self) -> Outcome:
+        """The search by itself, and what it found."""
+        together([self.steps()])
+        return self.outcome
 
     def steps(self) -> Steps:
         """The search, to be carried on beside others."""

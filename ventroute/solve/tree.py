@@ -70,20 +70,29 @@ class Node:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Strands:
-    """The strands of one multiset: N bends (N, k) and runs (N,), and the nodes of those that were asked for.
+    """The strands of one multiset, of which all have the same price of bends, and the nodes of those asked for.
 
     ``programs`` are those of strands in a family of their own, without walls beside bends.
     """
 
     first: int  # number of the first in its family
-    bends: IntArray
-    run_m: FloatArray
+    bends: IntArray  # (N, k)
+    run_m: FloatArray  # (N,)
     programs: Programs | None
     at: int  # the first one's place in them
+    order: IntArray  # (N,) least run first
     _nodes: dict[int, Node] = field(default_factory=dict)
 
-    def node(self, i: int) -> Node:
-        """One of them."""
+    def __len__(self) -> int:
+        return len(self.run_m)
+
+    def least_m(self, nth: int) -> float:
+        """The nth least run."""
+        return self.run_m.item(self.order.item(nth))
+
+    def node(self, nth: int) -> Node:
+        """The one with the nth least run."""
+        i = self.order.item(nth)
         if i not in self._nodes:
             program = self.programs.one(self.at + i) if self.programs is not None else None
             solved = program is not None and not self.bends.shape[1]
@@ -122,7 +131,8 @@ class Tree:
         """Lay out the strands of multisets of bends in members of the family."""
         new = [key for key in dict.fromkeys(asked) if key not in self._laid]
         if new:
-            self._laid.update(zip(new, (Strands(*strung) for strung in lay_out(self.family, new)), strict=True))
+            for key, strung in zip(new, lay_out(self.family, new), strict=True):
+                self._laid[key] = Strands(*strung, order=np.argsort(strung[2], kind="stable"))
 
     def strands(self, member: int, parts: Parts) -> Strands:
         """The strands of a multiset of bends in a member, laid out before."""
