@@ -193,10 +193,13 @@ class Family:
                 rows.append((np.zeros((len(which), 1, dirs.shape[1])), never))
         for space in dict.fromkeys(self.spaces.tolist()):
             rows.append(self._walls(which, self.bends[which], space, np.flatnonzero(self.spaces == space)))
-        if not rows:
-            return programs
-        a, b = (np.concatenate(parts, axis=1) for parts in zip(*rows, strict=True))
-        return programs.add(a, b, np.zeros(b.shape, dtype=np.bool_))
+        for a, b in rows:
+            idle = (a.min(axis=2) >= 0.0) & (b <= 0.0)  # met by all lengths
+            most = b.shape[1] - int(idle.sum(axis=1).min())
+            if most:
+                i, kept = np.arange(len(which))[:, None], np.argsort(idle, axis=1, kind="stable")[:, :most]
+                programs = programs.add(a[i, kept], b[i, kept], np.zeros(kept.shape, dtype=np.bool_))
+        return programs
 
     @property
     def between(self) -> bool:
@@ -236,9 +239,14 @@ class Family:
         after = radius * rim[:, at + 1] + np.maximum(0.0, reach * along[:, at + 1])
         need = np.maximum(before, after) + (self.all.gap_m[member][:, None] - offsets)[:, None]
         need += self.base[which[:, None], at + 1] @ across
-        behind = np.arange(along.shape[1]) <= at[:, None]
-        a = along.transpose(0, 2, 1)[:, None] * np.where(behind, -1.0, 0.0)[:, None]
-        return a.reshape(len(which), -1, along.shape[1]), need.reshape(len(which), -1)
+        behind, along = np.arange(along.shape[1]) <= at[:, None, None], along.transpose(0, 2, 1)[:, None]
+        a = np.where(behind, -along, 0.0)
+        if self.all.end_m is not None:  # the same counted back from the end, where that asks nothing
+            left = ((self.all.end_m[member] - self.base[which, -1])[:, None] @ across).transpose(0, 2, 1)
+            back = np.where(behind, 0.0, along)
+            met = (back.min(axis=3) >= 0.0) & (need + left.transpose(0, 2, 1) <= 0.0)
+            a[met], need[met] = 0.0, -1.0
+        return a.reshape(len(which), -1, along.shape[3]), need.reshape(len(which), -1)
 
     def worst(self, stretches: Stretches, which: IntArray, bends: IntArray, corners: FloatArray) -> Hits | None:
         """The body that each strand comes nearest to, or deepest into, where that is too near; None where none is."""
