@@ -81,33 +81,34 @@ class Directions:
 
     def _expand(self, start: int, end: int, angles: tuple[float, ...], sides: Sides) -> NDArray[np.intp]:
         """All orders of the turns a turn at a time; only directions from which the end can be reached are entered."""
-        kinds, counts, radix, left = _parts_of(angles)
-        onward = np.array([self._behind(end, part, sides) for part in left])
-        paths, rest = np.array([[start]], dtype=np.intp), np.array([counts], dtype=np.intp)
-        seen = np.array([sides.toward | _NOWHERE]) & (sides.behind[start] | _NOWHERE)
+        kinds, radix, parts, there = _parts_of(angles)
+        onward = np.array([self._behind(end, part, sides) for part in parts])
+        paths, left = np.array([[start]], dtype=np.intp), np.array([len(parts) - 1], dtype=np.intp)
+        behind = sides.behind | _NOWHERE
+        seen = (sides.toward | _NOWHERE) & behind[[start]]
         if onward[-1, start] & seen[0]:
             return np.zeros((0, len(angles) + 1), dtype=np.intp)
         if not angles:
             return paths
         lists = [self._followers(angle) for angle in kinds]
-        before = np.cumsum([0, *(len(row[1]) for row in lists[:-1])])
-        first, follower = np.array([row[0] for row in lists]) + before[:, None], np.concatenate([r[1] for r in lists])
+        follower = np.concatenate([row[1] for row in lists])
+        first = np.array([row[0] for row in lists])
+        count = np.diff(first, axis=1)  # of followers, by kind and direction
+        first[1:] += np.cumsum(first[:-1, -1])[:, None]
         order = np.zeros(1, dtype=np.intp)
         for _ in angles:
-            row, kind = rest.nonzero()
-            ahead = (rest @ radix)[row] - radix[kind]  # number of what is left after the turn
+            row, kind = there[left].nonzero()
             last = paths[row, -1]
-            count = first[kind, last + 1] - first[kind, last]
-            at = np.repeat(np.arange(len(row)), count)
-            nxt = follower[np.arange(len(at)) + np.repeat(first[kind, last] - (np.cumsum(count) - count), count)]
-            kept = ((seen[row[at]] & onward[ahead[at], nxt]) == 0).nonzero()[0]
-            at, nxt = at[kept], nxt[kept]
-            row, kind = row[at], kind[at]
+            many = count[kind, last]
+            at = np.repeat(np.arange(len(row)), many)
+            nxt = follower[np.arange(len(at)) + (first[kind, last] - np.cumsum(many) + many)[at]]
+            ahead = (left[row] - radix[kind])[at]  # number of what is left after the turn
+            kept = ((seen[row[at]] & onward[ahead, nxt]) == 0).nonzero()[0]
+            at, nxt, left = at[kept], nxt[kept], ahead[kept]
+            row = row[at]
             paths = np.concatenate([paths[row], nxt[:, None]], axis=1)
-            seen = seen[row] & (sides.behind[nxt] | _NOWHERE)
-            order = order[row] * len(kinds) + kind
-            rest = rest[row]
-            rest[np.arange(len(row)), kind] -= 1
+            seen = seen[row] & behind[nxt]
+            order = order[row] * len(kinds) + kind[at]
         return paths[np.argsort(order, kind="stable")]
 
     def _behind(self, end: int, angles: tuple[float, ...], sides: Sides) -> NDArray[np.uint64]:
@@ -149,18 +150,16 @@ class Directions:
 @lru_cache(maxsize=256)
 def _parts_of(
     angles: tuple[float, ...],
-) -> tuple[list[float], list[int], NDArray[np.intp], list[tuple[float, ...]]]:
-    """The kinds of some angles, greatest first, how many of each; what one of each adds to the number of a part of
-    them, and all parts by their numbers.
+) -> tuple[list[float], NDArray[np.intp], list[tuple[float, ...]], NDArray[np.bool_]]:
+    """The kinds of some angles, greatest first; what one of each adds to the number of a part of them; all parts by
+    their numbers, and which kinds are in each.
     """
     kinds = sorted(set(angles), reverse=True)
     counts = [angles.count(angle) for angle in kinds]
     radix = np.cumprod([1, *(n + 1 for n in counts)])[:-1]
-    left = [
-        tuple(a for a, n in zip(kinds, row[::-1], strict=True) for _ in range(n))
-        for row in product(*(range(n + 1) for n in counts[::-1]))
-    ]
-    return kinds, counts, radix, left
+    rows = [row[::-1] for row in product(*(range(n + 1) for n in counts[::-1]))]
+    parts = [tuple(a for a, n in zip(kinds, row, strict=True) for _ in range(n)) for row in rows]
+    return kinds, radix, parts, np.array(rows, dtype=np.bool_).reshape(len(rows), len(kinds))
 
 
 def _without(items: tuple[float, ...], item: float) -> tuple[float, ...]:
@@ -219,6 +218,7 @@ def tilted(nominal: FloatArray, rise: float) -> FloatArray:
     return np.array([nominal[0], nominal[1], rise]) / math.hypot(1.0, rise)
 
 
+@lru_cache(maxsize=16)
 def compass(azimuth_rad: float) -> FloatArray:
     """Level, plumb and diagonal directions in steps of 22 1/2 degrees about a building's azimuth, (m, 3)."""
     out: list[tuple[float, float, float]] = [(0.0, 0.0, 1.0), (0.0, 0.0, -1.0)]
@@ -227,7 +227,9 @@ def compass(azimuth_rad: float) -> FloatArray:
         for k in range(16):
             a = azimuth_rad + math.radians(22.5 * k)
             out.append((_clean(math.cos(e) * math.cos(a)), _clean(math.cos(e) * math.sin(a)), _clean(math.sin(e))))
-    return np.array(out)
+    found = np.array(out)
+    found.flags.writeable = False  # all houses of that azimuth have the same
+    return found
 
 
 def rolled(axis: FloatArray, toward: FloatArray) -> FloatArray:
@@ -286,8 +288,8 @@ def _made(
     raised = np.where(
         level[:, None], np.append(whole[:, :2], np.full((len(whole), 1), rise), axis=1) / math.hypot(1.0, rise), whole
     )
-    nom = np.array([*(n for n, _ in ends), *whole]).reshape(-1, 3)
-    true = np.array([*(t for _, t in ends), *raised]).reshape(-1, 3)
+    through = np.array(ends).reshape(-1, 2, 3)
+    nom, true = np.concatenate([through[:, 0], whole]), np.concatenate([through[:, 1], raised])
     flows = drains(true, pitch, falls_to)
     flows[: min(1, len(ends))] = True
     first: dict[tuple[float, ...], int] = {}
