@@ -30,6 +30,7 @@ HEADS = (
     "catalog",
     "solving",
     "judging",
+    "gas",
     "rest",
     "whole s",
     "cpu s",
@@ -77,7 +78,7 @@ def row(path: Path) -> dict[str, float]:
         clock.append(time.perf_counter())
         return clock[-1] - clock[-2]
 
-    import ventroute.planner as planner
+    from ventroute import planner, searching
     from ventroute.catalog.lookup import load_catalog
     from ventroute.catalog.paths import catalogs_folder
     from ventroute.flue.fuel import read_fuels
@@ -96,9 +97,13 @@ def row(path: Path) -> dict[str, float]:
     told["reading"] = lap()
     building = build(site)
     told["building"] = lap()
-    spent = {"solving": 0.0, "judging": 0.0}
-    for name, head in (("solve", "solving"), ("judged", "judging")):
-        setattr(planner, name, timed(getattr(planner, name), spent, head))
+    spent = {"solving": 0.0, "judging": 0.0, "gas": 0.0}
+    for module, name, head in (
+        (searching, "together", "solving"),
+        (planner, "judged", "judging"),
+        (planner, "flues_of", "gas"),
+    ):
+        setattr(module, name, timed(getattr(module, name), spent, head))
     plan = planner.plan(site, building, shop)
     told |= spent | {"rest": lap() - sum(spent.values()), "whole s": clock[-1] - clock[0], "cpu s": time.process_time()}
     return told | {"MB": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, "routes": len(plan.routes)}

@@ -184,22 +184,24 @@ class Family:
 
         ``programs`` are theirs without the hubs, where the family has one member only.
         """
+        dirs, base, member = self.dirs[which], self.base[which], self.member[which]
         rows = []
-        if programs is None:
-            dirs, base, member = self.dirs[which], self.base[which], self.member[which]
+        if programs is not None:
+            rows.append(self.members[0].shape.end_rows.over(dirs, base))
+        else:
             programs = self.begun(member, dirs, base, self.least[which])
             if shut := [number for number in set(member.tolist()) if not self.members[number].clear]:
                 never = np.where(np.isin(member, shut), 1.0, -1.0)[:, None]
                 rows.append((np.zeros((len(which), 1, dirs.shape[1])), never))
         for space in dict.fromkeys(self.spaces.tolist()):
             rows.append(self._walls(which, self.bends[which], space, np.flatnonzero(self.spaces == space)))
-        for a, b in rows:
-            idle = (a.min(axis=2) >= 0.0) & (b <= 0.0)  # met by all lengths
-            most = b.shape[1] - int(idle.sum(axis=1).min())
-            if most:
-                i, kept = np.arange(len(which))[:, None], np.argsort(idle, axis=1, kind="stable")[:, :most]
-                programs = programs.add(a[i, kept], b[i, kept], np.zeros(kept.shape, dtype=np.bool_))
-        return programs
+        if not rows:
+            return programs
+        a, b = (np.concatenate(parts, axis=1) for parts in zip(*rows, strict=True))
+        idle = (a.min(axis=2) >= 0.0) & (b <= 0.0)  # met by all lengths
+        most = b.shape[1] - int(idle.sum(axis=1).min())
+        i, kept = np.arange(len(which))[:, None], np.argsort(idle, axis=1, kind="stable")[:, :most]
+        return programs.add(a[i, kept], b[i, kept], np.zeros(kept.shape, dtype=np.bool_))
 
     @property
     def between(self) -> bool:

@@ -48,7 +48,7 @@ class Member:
         """Whether pipe at its fixed ends keeps inside the hulls of its spaces: with one bend as with any more."""
         known, key = self.conditions.clear, (self.link.key, self.shape.bends == 0)
         if key not in known:
-            known[key] = not self.shape.end_rows
+            known[key] = self.shape.clear
         return known[key]
 
     def hubs(self, space: int) -> list[tuple[int, int, float]]:

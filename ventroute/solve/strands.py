@@ -112,9 +112,9 @@ class Shape:
 
     @cached_property
     def rows(self) -> Rows:
-        """Conditions of every strand of this shape: cuts inside their areas, reach, pipe inside its spaces.
+        """Conditions that hold for every strand of this shape beside a met end: cuts inside their areas, reach.
 
-        An end that is met is not among them.
+        Where there is no bend, all conditions: then nothing is left to be asked but bodies and zones.
         """
         out: list[Row] = []
         link = self.link
@@ -122,10 +122,20 @@ class Shape:
             out += self._area_rows(crossing, leg)
         if link.end is None and link.last is not None:
             out += [*self._reach_rows(link.last), *self._forced_rows()]
-        return Rows.of([*out, *self.end_rows], self.bends + 1)
+        return Rows.of([*out, *self._end_rows] if not self.bends else out, self.bends + 1)
 
     @cached_property
-    def end_rows(self) -> list[Row]:
+    def end_rows(self) -> Rows:
+        """Conditions at ends, where they are not among `rows`."""
+        return Rows.of(self._end_rows if self.bends else [], self.bends + 1)
+
+    @property
+    def clear(self) -> bool:
+        """Whether pipe at ends that are the same for every strand keeps inside the hulls of its spaces."""
+        return not any(row is NEVER for row in self._end_rows)
+
+    @cached_property
+    def _end_rows(self) -> list[Row]:
         """Pipe at the collar, at the mouths and at the terminal keeps inside the hulls of its spaces."""
         out: list[Row] = []
         for piece in self.pieces:
