@@ -52,17 +52,23 @@ class Growing:
 
     def seek(self, smaller: Weights, larger: Weights) -> Quest:
         """The best ways under one price, which each size has figures of its own for; `solver.solve` says the rest."""
-        sought: dict[tuple[str, ...], Sought] = {}
+        sought: dict[tuple[object, ...], Sought] = {}
+
+        def part(conditions: Conditions, link: Link, weights: Weights) -> Sought:
+            """The link, once for all chains that share it."""
+            key = (conditions, link.key)
+            if key not in sought:
+                sought[key] = Sought.of(conditions, link, weights)
+            return sought[key]
+
         rows = []
         for chain in self.chains:
             if terminal_kind(chain.crossings[-1]) not in self.larger.problem.want.terminals:
                 continue
-            hole = chain.crossings[chain.growth.crossing].mark
-            small, large, begun = self.smaller, self.larger, chain.begun
             parts = [
-                *(Sought.of(small, link, smaller, sought, ("smaller",)) for link in chain.before),
-                Sought.of(begun, chain.first, larger, sought, ("first", hole)),
-                *(Sought.of(large, link, larger, sought, ("larger",)) for link in chain.after),
+                *(part(self.smaller, link, smaller) for link in chain.before),
+                part(chain.begun, chain.first, larger),
+                *(part(self.larger, link, larger) for link in chain.after),
             ]
             fixed = holes_price(chain.crossings, larger) + self._change_price(chain.growth, smaller, larger)
             rows.append(Row(chain.crossings, parts, fixed, chain.growth))

@@ -83,12 +83,10 @@ def solve(problem: Problem, weights: Weights, conditions: Conditions | None = No
 def seek(conditions: Conditions, weights: Weights) -> Quest:
     """What `solve` does, to be carried on beside others."""
     problem, (found, refusals) = conditions.problem, conditions.linked
-    sought: dict[tuple[str, ...], Sought] = {}
-    rows = [
-        Row(chain, [Sought.of(conditions, link, weights, sought) for link in row], holes_price(chain, weights))
-        for chain, row in found
-        if terminal_kind(chain[-1]) in problem.want.terminals
-    ]
+    wanted = [(chain, row) for chain, row in found if terminal_kind(chain[-1]) in problem.want.terminals]
+    links = dict.fromkeys(link for _, row in wanted for link in row)
+    sought = {link: Sought.of(conditions, link, weights) for link in links}  # once for all chains that share it
+    rows = [Row(chain, [sought[link] for link in row], holes_price(chain, weights)) for chain, row in wanted]
     return Quest(rows, refusals, every=len(found) < MOST_CHAINS)
 
 
@@ -181,23 +179,10 @@ class Sought:
     result: LinkResult | None = None  # once there is no more to know
 
     @classmethod
-    def of(
-        cls,
-        conditions: Conditions,
-        link: Link,
-        weights: Weights,
-        known: dict[tuple[str, ...], Sought],
-        mark: tuple[str, ...] = (),
-    ) -> Sought:
-        """The link, once for all chains that share it, at first under a bound that costs nothing.
-
-        ``mark`` tells it from links of the same ends in another problem.
-        """
-        key = (*mark, *link.key)
-        if key not in known:
-            floor = link.straight_m * weights.per_m + _turning(conditions.problem, weights, link)
-            known[key] = cls(conditions, link, weights, floor, floor)
-        return known[key]
+    def of(cls, conditions: Conditions, link: Link, weights: Weights) -> Sought:
+        """The link at first, under a bound that costs nothing."""
+        floor = link.straight_m * weights.per_m + _turning(conditions.problem, weights, link)
+        return cls(conditions, link, weights, floor, floor)
 
     @property
     def rolled(self) -> float:
