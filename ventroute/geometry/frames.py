@@ -9,6 +9,8 @@ from ventroute.errors import GeometryError
 
 FloatArray = NDArray[np.float64]
 
+NEXT, LAST = np.array([1, 2, 0]), np.array([2, 0, 1])  # the axis after each, and the one after that
+
 
 def unit(direction: ArrayLike) -> FloatArray:
     """The direction (3,) with length one.
@@ -38,8 +40,6 @@ def square_to(direction: ArrayLike) -> tuple[FloatArray, FloatArray]:
 
 def cross(a: FloatArray, b: FloatArray) -> FloatArray:
     """Cross products along the last axis; NumPy's own takes several times as long for few."""
-    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
-    for k in range(3):
-        i, j = (k + 1) % 3, (k + 2) % 3
-        out[..., k] = a[..., i] * b[..., j] - a[..., j] * b[..., i]
+    out: FloatArray = a.take(NEXT, -1) * b.take(LAST, -1)
+    out -= a.take(LAST, -1) * b.take(NEXT, -1)
     return out

@@ -18,7 +18,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.geometry.frames import cross
+from ventroute.geometry.frames import LAST, NEXT, cross
 from ventroute.solve.lp import EPS, Programs, joined
 
 FloatArray = NDArray[np.float64]
@@ -26,7 +26,7 @@ IntArray = NDArray[np.intp]
 BoolArray = NDArray[np.bool_]
 
 _FLAT = 1e-7  # three directions with less volume lie in a plane
-_SIGNS = np.array([1.0, -1.0, 1.0])
+_SIGNS = np.array([1.0, -1.0, 1.0])[:, None]
 
 
 def meeting(dirs: FloatArray, way: FloatArray) -> FloatArray:
@@ -34,27 +34,51 @@ def meeting(dirs: FloatArray, way: FloatArray) -> FloatArray:
     if dirs.shape[1] < 3:
         return _in_plane(dirs, way)
     normals, inverse, solid = _threes(dirs)
-    sides = _choices(dirs.shape[1])[2]
-    lengths = (normals @ way[:, :, None])[:, sides, 0] * _SIGNS * inverse[:, :, None]
-    held = solid & (lengths.min(axis=2) >= -EPS)
-    value: FloatArray = np.where(held, lengths.sum(axis=2), np.inf).min(axis=1)
-    flat = np.flatnonzero(~solid.any(axis=1))
+    one, other, third = (_dot(normals, way.T).take(side, 0) for side in _choices(dirs.shape[1])[2].T)
+    one, other, third = one * inverse, other * inverse, third * inverse
+    held = solid & (np.minimum(np.minimum(one, third), -other) >= -EPS)
+    value: FloatArray = np.where(held, one - other + third, np.inf).min(axis=0)
+    flat = np.logical_not(solid.any(axis=0)).nonzero()[0]
     if flat.size:
-        value[flat] = _in_plane(dirs[flat], way[flat])
+        value[flat] = _in_plane(dirs.take(flat, 0), way.take(flat, 0))
     return value
 
 
 def _in_plane(dirs: FloatArray, way: FloatArray) -> FloatArray:
     """The same for directions in a plane."""
-    rows, there, _ = _twos(dirs)
-    lengths = np.einsum("nbrk,nk->nbr", rows, way)
-    left = way[:, None] - (lengths[:, :, None] @ dirs[:, _twos_of(dirs.shape[1])])[:, :, 0]
-    held = there & (lengths.min(axis=2) >= -EPS) & (np.abs(left).max(axis=2) <= EPS)
-    value: FloatArray = np.where(held, lengths.sum(axis=2), np.inf).min(axis=1)
-    straight = np.flatnonzero(~there.any(axis=1))
+    value = np.full(len(dirs), np.inf)
+    if dirs.shape[1] > 1:
+        d, w = dirs.transpose(2, 1, 0), way.T[:, None]
+        u, v = (d.take(side, 1) for side in _choices(dirs.shape[1])[1])
+        normal = _across(u, v)
+        size = _dot(normal, normal)
+        skew = size > _FLAT
+        inverse = 1.0 / np.where(skew, size, np.inf)
+        one, other = _dot(_across(v, normal), w) * inverse, _dot(_across(normal, u), w) * inverse
+        left = np.abs(w - one * u - other * v).max(axis=0)
+        held = skew & (np.minimum(one, other) >= -EPS) & (left <= EPS)
+        value = np.where(held, one + other, np.inf).min(axis=0)
+        straight = np.logical_not(skew.any(axis=0)).nonzero()[0]
+    else:
+        straight = np.arange(len(dirs))
     if straight.size:
-        value[straight] = _pivoted(dirs[straight], way[straight]).value
+        value[straight] = _pivoted(dirs.take(straight, 0), way.take(straight, 0)).value
     return value
+
+
+def _across(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Cross products along the first axis."""
+    out: FloatArray = a.take(NEXT, 0) * b.take(LAST, 0)
+    out -= a.take(LAST, 0) * b.take(NEXT, 0)
+    return out
+
+
+def _dot(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Products along the first axis, summed up."""
+    out: FloatArray = a[0] * b[0]
+    out += a[1] * b[1]
+    out += a[2] * b[2]
+    return out
 
 
 def met(dirs: FloatArray, way: FloatArray) -> Programs:
@@ -64,23 +88,23 @@ def met(dirs: FloatArray, way: FloatArray) -> Programs:
         return _solved(dirs, way, *_twos(dirs))
     bases, _, sides = _choices(n)
     normals, inverse, solid = _threes(dirs)
-    flat = np.logical_not(solid.any(axis=1))
-    rows = normals[:, sides] * (_SIGNS * inverse[:, :, None])[:, :, :, None]
+    flat = np.logical_not(solid.any(axis=0))
+    rows = (normals.take(sides, 1) * (_SIGNS * inverse[:, None])).transpose(3, 1, 2, 0)
     if not flat.any():
-        return _solved(dirs, way, rows, solid, bases)
+        return _solved(dirs, way, rows, solid.T, bases)
     whole, plane = np.flatnonzero(~flat), np.flatnonzero(flat)
     parts = [_solved(dirs[plane], way[plane], *_twos(dirs[plane])).filled(3)]
     if whole.size:
-        parts.append(_solved(dirs[whole], way[whole], rows[whole], solid[whole], bases))
+        parts.append(_solved(dirs[whole], way[whole], rows[whole], solid.T[whole], bases))
     return joined(parts).take(np.argsort(np.concatenate([plane, whole])))
 
 
 def _threes(dirs: FloatArray) -> tuple[FloatArray, FloatArray, BoolArray]:
-    """Normals of all pairs of directions (N, P, 3), and of all threes one over their volume and if they have any."""
+    """Normals of all pairs of directions (3, P, N), and of all threes one over their volume and if they have any."""
     bases, pairs, sides = _choices(dirs.shape[1])
-    one, other = dirs[:, :, [1, 2, 0]], dirs[:, :, [2, 0, 1]]
-    normals = one[:, pairs[0]] * other[:, pairs[1]] - other[:, pairs[0]] * one[:, pairs[1]]
-    volume = (dirs[:, bases[:, 0]] * normals[:, sides[:, 0]]).sum(axis=2)
+    d = dirs.transpose(2, 1, 0)
+    normals = _across(d.take(pairs[0], 1), d.take(pairs[1], 1))
+    volume = _dot(d.take(bases[:, 0], 1), normals.take(sides[:, 0], 1))
     solid = np.abs(volume) > _FLAT
     return normals, 1.0 / np.where(solid, volume, np.inf), solid
 
@@ -90,20 +114,15 @@ def _twos(dirs: FloatArray) -> tuple[FloatArray, BoolArray, IntArray]:
 
     Of one direction (N, 1, 3) it is the only basis, and its rows are (N, 1, 1, 3).
     """
-    bases = _twos_of(dirs.shape[1])
     if dirs.shape[1] == 1:
-        return dirs[:, None], np.ones((len(dirs), 1), dtype=np.bool_), bases
+        return dirs[:, None], np.ones((len(dirs), 1), dtype=np.bool_), np.zeros((1, 1), dtype=np.intp)
+    bases = _choices(dirs.shape[1])[1].T
     u, v = dirs[:, bases[:, 0]], dirs[:, bases[:, 1]]
     normal = cross(u, v)
     size = (normal * normal).sum(axis=2)
     skew = size > _FLAT
     rows = np.stack([cross(v, normal), cross(normal, u)], axis=2) / np.where(skew, size, np.inf)[:, :, None, None]
     return rows, skew, bases
-
-
-def _twos_of(n: int) -> IntArray:
-    """Pairs of n directions, or the only one: (B, 2), or (1, 1)."""
-    return _choices(n)[1].T if n > 1 else np.zeros((1, 1), dtype=np.intp)
 
 
 def _solved(dirs: FloatArray, way: FloatArray, rows: FloatArray, there: BoolArray, bases: IntArray) -> Programs:
