@@ -22,7 +22,6 @@ LEVEL = 1e-6  # |z| of a level direction
 _SAME = 1e-6  # two directions, or two angles [rad], are one
 _NOWHERE = np.uint64(1 << 63)  # stands for no vector: the end is not reached
 _NONE_AHEAD = ~np.uint64(0)
-_PLACES = np.uint64(1) << np.arange(64, dtype=np.uint64)
 _ROUND = np.array([[math.cos(k * math.pi / 8), math.sin(k * math.pi / 8), 0.0] for k in range(16)])  # level, all round
 _STEPS_DEG = (0.0, 22.5, 45.0, 67.5, 90.0)
 
@@ -199,16 +198,16 @@ class Sides:
         It may not where some vector has all directions of the sequence on one side, and what is left on the other (the
         lemma of Farkas); as only some vectors are tried, a few sequences pass that lead nowhere.
         """
-        out: NDArray[np.bool_] = (
-            np.bitwise_and.reduce(self.behind[path], axis=1) & _bits(rest @ self.vectors.T > 1e-9) == 0
-        )
+        behind = np.bitwise_and.reduce(self.behind.take(path.T), axis=0)
+        out: NDArray[np.bool_] = behind & _bits(rest @ self.vectors.T > 1e-9) == 0
         return out
 
 
 def _bits(truths: NDArray[np.bool_]) -> NDArray[np.uint64]:
     """Rows of up to 64 truths as numbers."""
-    bits: NDArray[np.uint64] = truths @ _PLACES[: truths.shape[1]]
-    return bits
+    bits = np.zeros((len(truths), 8), dtype=np.uint8)
+    bits[:, : -(-truths.shape[1] // 8)] = np.packbits(truths, axis=1, bitorder="little")
+    return bits.view("<u8")[:, 0].astype(np.uint64, copy=False)
 
 
 def tilted(nominal: FloatArray, rise: float) -> FloatArray:

@@ -164,8 +164,8 @@ class Family:
 
     def corners(self, which: IntArray, x: FloatArray) -> FloatArray:
         """(N, k + 2, 3) corners of strands with lengths beyond the least."""
-        steps = np.cumsum(self.dirs[which] * x[:, :, None], axis=1)
-        out = self.base[which]
+        steps = np.cumsum(self.dirs.take(which, 0) * x[:, :, None], axis=1)
+        out = self.base.take(which, 0)
         out[:, 1:] += steps
         return out
 
@@ -184,12 +184,12 @@ class Family:
 
         ``programs`` are theirs without the hubs, where the family has one member only.
         """
-        dirs, base, member = self.dirs[which], self.base[which], self.member[which]
+        dirs, base, member = self.dirs.take(which, 0), self.base.take(which, 0), self.member[which]
         rows = []
         if programs is not None:
             rows.append(self.members[0].shape.end_rows.over(dirs, base))
         else:
-            programs = self.begun(member, dirs, base, self.least[which])
+            programs = self.begun(member, dirs, base, self.least.take(which, 0))
             if shut := [number for number in set(member.tolist()) if not self.members[number].clear]:
                 never = np.where(np.isin(member, shut), 1.0, -1.0)[:, None]
                 rows.append((np.zeros((len(which), 1, dirs.shape[1])), never))
@@ -232,15 +232,15 @@ class Family:
         ``bends`` (N, k) are the numbers of all bends.
         """
         member = self.member[which]
-        normals, offsets = (faces[member] for faces in self.all.hulls[space])
+        normals, offsets = (faces.take(member, 0) for faces in self.all.hulls[space])
         across = normals.transpose(0, 2, 1)
-        along = self.dirs[which] @ across  # (N, k + 1, F)
+        along = self.dirs.take(which, 0) @ across  # (N, k + 1, F)
         rim = np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        reach, radius = (size[bends[:, at, None]] for size in (self.stock.reach, self.stock.radius))
-        before = radius * rim[:, at] + np.maximum(0.0, -reach * along[:, at])
-        after = radius * rim[:, at + 1] + np.maximum(0.0, reach * along[:, at + 1])
+        reach, radius = (size[bends.take(at, 1)[:, :, None]] for size in (self.stock.reach, self.stock.radius))
+        before = radius * rim.take(at, 1) + np.maximum(0.0, -reach * along.take(at, 1))
+        after = radius * rim.take(at + 1, 1) + np.maximum(0.0, reach * along.take(at + 1, 1))
         need = np.maximum(before, after) + (self.all.gap_m[member][:, None] - offsets)[:, None]
-        need += self.base[which[:, None], at + 1] @ across
+        need += self.base.take(which, 0).take(at + 1, 1) @ across
         behind, along = np.arange(along.shape[1]) <= at[:, None, None], along.transpose(0, 2, 1)[:, None]
         a = np.where(behind, -along, 0.0)
         if self.all.end_m is not None:  # the same counted back from the end, where that asks nothing
@@ -253,14 +253,14 @@ class Family:
     def worst(self, stretches: Stretches, which: IntArray, bends: IntArray, corners: FloatArray) -> Hits | None:
         """The body that each strand comes nearest to, or deepest into, where that is too near; None where none is."""
         member, hubs = self.member[which], stretches.hubs
-        direction = self.path[which[:, None], stretches.leg]
+        direction = self.path.take(which, 0).take(stretches.leg, 1)
         radius, reach = np.empty(direction.shape), np.zeros(direction.shape)
         radius[:, hubs:] = self.all.radius_m[member][:, None]
-        fitting = bends[:, stretches.bend[:hubs]]
+        fitting = bends.take(stretches.bend[:hubs], 1)
         radius[:, :hubs] = self.stock.radius[fitting]
         reach[:, :hubs] = self.stock.reach[fitting] * stretches.sign[:hubs]
         a, b = stretches.start.points(member, corners), stretches.end.points(member, corners)
-        b = b + reach[:, :, None] * self.dirs[which[:, None], stretches.leg]
+        b = b + reach[:, :, None] * self.dirs.take(which, 0).take(stretches.leg, 1)
         i, g, body = stretches.near(member, a, b, radius).nonzero()
         if not i.size:
             return None
@@ -292,7 +292,7 @@ class Family:
         self, which: IntArray, corner: IntArray, g: FloatArray, t: FloatArray, back: IntArray | None = None
     ) -> Mendings:
         """Rows ``g . corner >= t``, or ``g . (corner - back) >= t``, of (N, Q) corners over the lengths."""
-        dirs, base = self.dirs[which], self.base[which]
+        dirs, base = self.dirs.take(which, 0), self.base.take(which, 0)
         i = np.arange(len(which))[:, None]
         leg = np.arange(dirs.shape[1])
         used = leg < corner[:, :, None]
@@ -347,13 +347,13 @@ class Family:
         i, j = np.array(pairs, dtype=np.intp).T
         apart = self.all.apart_m[self.member[which]]
         low, high = np.minimum(corners[:, :-1], corners[:, 1:]), np.maximum(corners[:, :-1], corners[:, 1:])
-        between = np.maximum(low[:, j] - high[:, i], low[:, i] - high[:, j]).max(axis=2)
+        between = np.maximum(low.take(j, 1) - high.take(i, 1), low.take(i, 1) - high.take(j, 1)).max(axis=2)
         beside = (between < apart[:, None] - SLACK_M).any(axis=1).nonzero()[0]
         if not beside.size:
             return _NONE
         which, corners, apart = which[beside], corners[beside], apart[beside]
-        dirs = self.dirs[which]
-        p, q = dirs[:, i], dirs[:, j]
+        dirs = self.dirs.take(which, 0)
+        p, q = dirs.take(i, 1), dirs.take(j, 1)
         normals, skew = _between(p, q)
         near = np.where(np.einsum("npqk,npk->npq", normals, q) < 0, j[:, None] + 1, j[:, None])
         far = np.where(np.einsum("npqk,npk->npq", normals, p) > 0, i[:, None] + 1, i[:, None])

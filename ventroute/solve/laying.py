@@ -50,25 +50,25 @@ def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
     if not len(path):
         return [(0, bends, np.zeros(0), None, 0) for _ in asked]
     member = np.repeat([number for number, _ in asked], [len(one.path) for one in found])
-    dirs = np.concatenate([family.members[n].dirs[one.path] for (n, _), one in zip(asked, found, strict=True)])
+    dirs = np.concatenate([family.members[n].dirs.take(o.path, 0) for (n, _), o in zip(asked, found, strict=True)])
     least, hub = family.least_m(member, bends)
-    base = np.empty((len(path), path.shape[1] + 1, 3))
-    base[:, 0] = family.all.start_m[member]
-    np.cumsum(dirs * least[:, :, None], axis=1, out=base[:, 1:])
-    base[:, 1:] += base[:, :1]
-    strands, at, run_m = Laid(member, path, bends, dirs, least, hub, base), np.arange(len(path)), least.sum(axis=1)
+    start, run_m, at = family.all.start_m.take(member, 0), least.sum(axis=1), np.arange(len(path))
     if family.all.end_m is not None:
-        rest = family.all.end_m[member] - base[:, -1]
+        rest = family.all.end_m.take(member, 0) - start - np.einsum("nik,ni->nk", dirs, least)
         leads = np.ones(len(path), dtype=np.bool_)
         for (number, _), one, first in zip(asked, found, starts, strict=False):
             plain = slice(first, first + one.plain)
-            sides = family.members[number].sides
-            leads[plain] = sides.leads(one.path[: one.plain], rest[plain])
+            leads[plain] = family.members[number].sides.leads(one.path[: one.plain], rest[plain])
         at = leads.nonzero()[0]
         more = meeting(dirs.take(at, 0), rest.take(at, 0))
         here = np.isfinite(more).nonzero()[0]
         at, run_m = at.take(here), run_m.take(at.take(here)) + more.take(here)
-        strands = strands.take(at)
+    dirs, least = dirs.take(at, 0), least.take(at, 0)
+    base = np.empty((len(at), path.shape[1] + 1, 3))
+    base[:, 0] = start.take(at, 0)
+    np.cumsum(dirs * least[:, :, None], axis=1, out=base[:, 1:])
+    base[:, 1:] += base[:, :1]
+    strands = Laid(member.take(at), path.take(at, 0), bends.take(at, 0), dirs, least, hub.take(at, 0), base)
     programs = None
     if not family.between:
         here, programs = _in_rows(family, strands)

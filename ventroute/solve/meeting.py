@@ -48,7 +48,7 @@ def _in_plane(dirs: FloatArray, way: FloatArray) -> FloatArray:
     """The same for directions in a plane."""
     value = np.full(len(dirs), np.inf)
     if dirs.shape[1] > 1:
-        d, w = dirs.transpose(2, 1, 0), way.T[:, None]
+        d, w = np.ascontiguousarray(dirs.transpose(2, 1, 0)), way.T[:, None]
         u, v = (d.take(side, 1) for side in _choices(dirs.shape[1])[1])
         normal = _across(u, v)
         size = _dot(normal, normal)
@@ -102,7 +102,7 @@ def met(dirs: FloatArray, way: FloatArray) -> Programs:
 def _threes(dirs: FloatArray) -> tuple[FloatArray, FloatArray, BoolArray]:
     """Normals of all pairs of directions (3, P, N), and of all threes one over their volume and if they have any."""
     bases, pairs, sides = _choices(dirs.shape[1])
-    d = dirs.transpose(2, 1, 0)
+    d = np.ascontiguousarray(dirs.transpose(2, 1, 0))
     normals = _across(d.take(pairs[0], 1), d.take(pairs[1], 1))
     volume = _dot(d.take(bases[:, 0], 1), normals.take(sides[:, 0], 1))
     solid = np.abs(volume) > _FLAT

@@ -40,9 +40,9 @@ class Ends:
 
     def points(self, link: IntArray, corners: FloatArray) -> FloatArray:
         """Where they are: (N,) links and (N, k + 2, 3) corners -> (N, G, 3)."""
-        at = corners[:, self.corner]
-        past = self.offset[link] - np.einsum("ngk,ngk->ng", at, self.normal[link])
-        out: FloatArray = at + past[:, :, None] * self.along[link]
+        at = corners.take(self.corner, 1)
+        past = self.offset.take(link, 0) - np.einsum("ngk,ngk->ng", at, self.normal.take(link, 0))
+        out: FloatArray = at + past[:, :, None] * self.along.take(link, 0)
         return out
 
     def rows(self, link: IntArray, g: IntArray, n: FloatArray, t: FloatArray) -> tuple[FloatArray, FloatArray]:
