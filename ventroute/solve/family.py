@@ -185,20 +185,20 @@ class Family:
         ``programs`` are theirs without the hubs, where the family has one member only.
         """
         dirs, base, member = self.dirs.take(which, 0), self.base.take(which, 0), self.member[which]
-        rows = []
+        rows: list[tuple[FloatArray, FloatArray, BoolArray]] = []
         if programs is not None:
-            rows.append(self.members[0].shape.end_rows.over(dirs, base))
+            a, b = self.members[0].shape.end_rows.over(dirs, base)
+            rows.append((a, b, np.zeros(b.shape, dtype=np.bool_)))
         else:
             programs = self.begun(member, dirs, base, self.least.take(which, 0))
             if shut := [number for number in set(member.tolist()) if not self.members[number].clear]:
                 never = np.where(np.isin(member, shut), 1.0, -1.0)[:, None]
-                rows.append((np.zeros((len(which), 1, dirs.shape[1])), never))
+                rows.append((np.zeros((len(which), 1, dirs.shape[1])), never, never < 0.0))
         for space in dict.fromkeys(self.spaces.tolist()):
             rows.append(self._walls(which, self.bends[which], space, np.flatnonzero(self.spaces == space)))
         if not rows:
             return programs
-        a, b = (np.concatenate(parts, axis=1) for parts in zip(*rows, strict=True))
-        idle = (a.min(axis=2) >= 0.0) & (b <= 0.0)  # met by all lengths
+        a, b, idle = (np.concatenate(parts, axis=1) for parts in zip(*rows, strict=True))
         most = b.shape[1] - int(idle.sum(axis=1).min())
         i, kept = np.arange(len(which))[:, None], np.argsort(idle, axis=1, kind="stable")[:, :most]
         return programs.add(a[i, kept], b[i, kept], np.zeros(kept.shape, dtype=np.bool_))
@@ -221,15 +221,17 @@ class Family:
         at = np.repeat(np.arange(len(which)), [len(row) for row in choices])
         settled = bends[at]
         settled[:, nth] = [bend for row in choices for bend in row]
-        a, b = self._walls(which[at], settled, int(self.spaces[nth]), np.array([nth]))
+        a, b, _ = self._walls(which[at], settled, int(self.spaces[nth]), np.array([nth]))
         low = self.least_m(self.member[which[at]], settled)[0] - self.least[which[at]]
         legs = np.broadcast_to(np.eye(low.shape[1])[nth : nth + 2], (len(at), 2, low.shape[1]))
         return at, settled, (np.concatenate([legs, a], axis=1), np.concatenate([low[:, nth : nth + 2], b], axis=1))
 
-    def _walls(self, which: IntArray, bends: IntArray, space: int, at: IntArray) -> tuple[FloatArray, FloatArray]:
-        """Both hubs of the bends `at` (B,) inside the hull of their space: rows (N, B * faces, k + 1), (N, B * faces).
+    def _walls(
+        self, which: IntArray, bends: IntArray, space: int, at: IntArray
+    ) -> tuple[FloatArray, FloatArray, BoolArray]:
+        """Both hubs of the bends `at` (B,) inside the hull of their space: rows, and which of them all lengths meet.
 
-        ``bends`` (N, k) are the numbers of all bends.
+        (N, B * faces, k + 1), (N, B * faces), (N, B * faces); ``bends`` (N, k) are the numbers of all bends.
         """
         member = self.member[which]
         normals, offsets = (faces.take(member, 0) for faces in self.all.hulls[space])
@@ -241,14 +243,14 @@ class Family:
         after = radius * rim.take(at + 1, 1) + np.maximum(0.0, reach * along.take(at + 1, 1))
         need = np.maximum(before, after) + (self.all.gap_m[member][:, None] - offsets)[:, None]
         need += self.base.take(which, 0).take(at + 1, 1) @ across
-        behind, along = np.arange(along.shape[1]) <= at[:, None, None], along.transpose(0, 2, 1)[:, None]
-        a = np.where(behind, -along, 0.0)
-        if self.all.end_m is not None:  # the same counted back from the end, where that asks nothing
-            left = ((self.all.end_m[member] - self.base[which, -1])[:, None] @ across).transpose(0, 2, 1)
-            back = np.where(behind, 0.0, along)
-            met = (back.min(axis=3) >= 0.0) & (need + left.transpose(0, 2, 1) <= 0.0)
-            a[met], need[met] = 0.0, -1.0
-        return a.reshape(len(which), -1, along.shape[3]), need.reshape(len(which), -1)
+        idle = (np.maximum.accumulate(along, axis=1).take(at, 1) <= 0.0) & (need <= 0.0)
+        if self.all.end_m is not None:  # the same counted back from the end
+            left = (self.all.end_m[member] - self.base[which, -1])[:, None] @ across
+            back = np.minimum.accumulate(along[:, ::-1], axis=1)[:, ::-1]
+            idle |= (back.take(at + 1, 1) >= 0.0) & (need + left <= 0.0)
+        behind = np.arange(along.shape[1]) <= at[:, None, None]
+        a = np.where(behind, -along.transpose(0, 2, 1)[:, None], 0.0)
+        return a.reshape(len(which), -1, along.shape[1]), need.reshape(len(which), -1), idle.reshape(len(which), -1)
 
     def worst(self, stretches: Stretches, which: IntArray, bends: IntArray, corners: FloatArray) -> Hits | None:
         """The body that each strand comes nearest to, or deepest into, where that is too near; None where none is."""

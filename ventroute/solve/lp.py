@@ -129,16 +129,16 @@ class Programs:
         -------
         (N, Q) values
         """
-        alpha = a @ self._over()
-        short = b - alpha[:, :, -1]
-        step = alpha[:, :, :-1]
-        np.negative(step, out=step, where=(short > 0)[:, :, None])
+        alpha = self._over().transpose(0, 2, 1) @ a.transpose(0, 2, 1)  # (N, n + 1, Q)
+        short = b - alpha[:, -1]
+        step = alpha[:, :-1]
+        np.negative(step, out=step, where=(short > 0)[:, None])
         ratio = np.full(step.shape, np.inf)
-        np.divide(self.tableau[0, :-1].T[:, None], step, out=ratio, where=step > EPS)
+        np.divide(self.tableau[0, :-1].T[:, :, None], step, out=ratio, where=step > EPS)
         value, size = self.value[:, None], np.abs(short)
         met = np.where(equal, size, short) <= EPS
         size[met] = 1.0  # 0 times infinity is no number
-        return np.where(met, value, value + ratio.min(axis=2, initial=np.inf) * size)
+        return np.where(met, value, value + ratio.min(axis=1, initial=np.inf) * size)
 
     def solved(self) -> Programs:
         """The programs with pivots taken until every row is met; the value is infinite where there is no solution."""
