@@ -89,18 +89,21 @@ class Bends:
         self.choices: list[tuple[int, ...]] = []
         self.pattern: list[int] = []
         self._first: dict[tuple[object, ...], int] = {}
+        self._known: dict[Fittings, int] = {}
 
     def first(self, fittings: Fittings) -> int:
         """The number of the first of some bends, which are added if none like them are there."""
-        if fittings.key not in self._first:
-            first = self._first[fittings.key] = len(self.pattern)
+        if fittings in self._known:
+            return self._known[fittings]
+        first = self._known[fittings] = self._first.setdefault(fittings.key, len(self.pattern))
+        if first == len(self.pattern):
             for name in ("angle", "laying", "reach", "radius", "spigot"):
                 setattr(self, name, np.concatenate([getattr(self, name), getattr(fittings, name)]))
             self.choices += [tuple(first + s for s in row) for row in fittings.choices]
             self.pattern += fittings.pattern
             self.open = np.array([bool(row) for row in self.choices], dtype=np.bool_)
             self.any_open = bool(self.open.any())
-        return self._first[fittings.key]
+        return first
 
 
 def _beaten(which: int, offers: Sequence[tuple[tuple[float, ...], float]]) -> bool:

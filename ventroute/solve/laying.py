@@ -97,8 +97,7 @@ def _sequences(family: Family, number: int, parts: Parts) -> _Sequences:
     if len(parts) == 1 and len(parts[0]) == _IN_A_COMPOUND and len(conditions.compounds(link).dirs):
         swung, turns = _swung(conditions, link, parts[0])
         path, angles = np.concatenate([path, swung]), np.concatenate([angles, turns])
-    own = member.fittings.angle[: member.fittings.angles]
-    return _Sequences(path, member.first + np.searchsorted(own, angles), plain)
+    return _Sequences(path, member.first + member.angles.searchsorted(angles), plain)
 
 
 def _paths(conditions: Conditions, link: Link, parts: Parts) -> IntArray:

@@ -29,6 +29,7 @@ class Member:
         self.shape = Shape(conditions.problem, link, counts)
         self.dirs = conditions.dirs(link)
         self.first = conditions.common.bends.first(fittings)  # number of its first bend among those of the house
+        self.angles = fittings.angle[: fittings.angles]  # of that and the next ones [deg]
 
     @property
     def ends_m(self) -> FloatArray:

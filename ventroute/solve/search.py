@@ -118,6 +118,7 @@ class Search:
         self.prices: list[float] = [math.inf] * self.first + self.fittings.price.tolist()  # by number in the house
         self.sums: dict[tuple[int, ...], float] = {}  # the prices of bends, summed up
         self.shapes: dict[tuple[int, ...], _Open] = {}
+        self.heaps: list[list[_Entry]] = []  # of the multisets, and of each shape
         self.count = 0
         self.opened = 0
         self.found: list[LinkPath] = []
@@ -125,6 +126,7 @@ class Search:
         conditions.measure([link])
         self.heap = list(self._multisets())
         heapq.heapify(self.heap)
+        self.heaps.append(self.heap)
         cheapest = min(weights.bend.values(), default=math.inf)
         more = (MOST_BENDS + 1) * cheapest + weights.per_m * link.straight_m if cheapest >= 0.0 else 0.0
         self.rolled = min(more, self.bound) - _SURE  # nothing costs less, however the fittings roll and many there are
@@ -168,7 +170,7 @@ class Search:
     def _first(self) -> list[_Entry]:
         """The heap whose first entry is the first of all, empty where there is none; hopeless entries are dropped."""
         best = self.heap
-        for heap in (self.heap, *(opened.heap for opened in self.shapes.values())):
+        for heap in self.heaps:
             while heap and heap[0][0] >= self.caps[heap[0][1]]:
                 heapq.heappop(heap)
             if heap and (not best or heap[0] < best[0]):
@@ -209,6 +211,7 @@ class Search:
         """What there is of a number of bends in each space."""
         if counts not in self.shapes:
             self.shapes[counts] = _Open(*Tree.of(self.conditions, self.link, self.fittings, counts))
+            self.heaps.append(self.shapes[counts].heap)
         return self.shapes[counts]
 
     def _strung(self, opened: _Open, parts: Parts) -> None:
