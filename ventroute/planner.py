@@ -70,12 +70,12 @@ def plan(site: Site, building: Building, shop: Workshop, progress: Progress = la
             choices.append(_Choice(site, building, shop, material, size_in, known))
         for smaller_in, size_in in pairs(site):
             choices.append(_Grown(site, building, shop, material, size_in, known, smaller_in))
-    progress("searching: " + "; ".join(choice.told for choice in choices))
+    progress("searching every material and size")
     work_out([choice.job for choice in choices if choice.job], known, partial(flues_of, site, fuels=shop.fuels))
     found: list[PlannedRoute] = []
     rejected: list[Rejected] = []
     for choice in choices:
-        progress(f"judging: {choice.told}")
+        progress(f"judging {choice.told}")
         for result in choice.results():
             (found if isinstance(result, PlannedRoute) else rejected).append(result)  # type: ignore[arg-type]
     routes = elsewhere(chosen(found, site.want.prefer))
