@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.problem import Problem, Weights
+from ventroute.solve.reach import MOST_BENDS, every
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -67,6 +68,13 @@ class Fittings:
         laying, reach, hub_od, spigot = np.array(measures).reshape(-1, 4).T
         sizes = laying, reach, hub_od / 2, spigot
         return cls(len(angles), np.array(all_angles), *sizes, np.array(price), tuple(choices), tuple(pattern))
+
+    @cached_property
+    def prices(self) -> dict[tuple[float, ...], float]:
+        """What multisets of nominal angles cost at least, greatest angle first."""
+        each = dict(zip(self.angle[: self.angles].tolist(), self.price.tolist(), strict=False))
+        parts, *_ = every(tuple(reversed(each)), MOST_BENDS)
+        return {part: sum(each[angle] for angle in part) for part in parts}
 
     @cached_property
     def key(self) -> tuple[object, ...]:

@@ -203,9 +203,9 @@ class Search:
             raised = self.link.last is not None and terminal_kind(self.link.last) == "wall" and 90.0 in angles
             sets: list[tuple[float, ...]] = [(), (90.0, 90.0)] if raised else [()]
             run = self.weights.per_m * self.link.outdoors_m(self.problem)
-            return [(sum(self.weights.bend[a] for a in part) + run, part) for part in sets]
-        runs = self.conditions.runs[self.link.key, space]
-        return [(sum(self.weights.bend[a] for a in p) + self.weights.per_m * run_m, p) for p, run_m in runs.items()]
+            return [(self.fittings.prices[part] + run, part) for part in sets]
+        runs, prices, per_m = self.conditions.runs[self.link.key, space], self.fittings.prices, self.weights.per_m
+        return [(prices[part] + per_m * run_m, part) for part, run_m in runs.items() if run_m < math.inf]
 
     def _shape(self, counts: tuple[int, ...]) -> _Open:
         """What there is of a number of bends in each space."""
