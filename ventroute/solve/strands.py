@@ -8,6 +8,7 @@ with the same number of bends in each space share; `Strand` adds the directions.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate, product
@@ -250,9 +251,9 @@ class Shape:
         for j, e in enumerate(np.eye(3)):
             if abs(passage.axis[j]) > 0.999999:
                 continue
-            for plane in (passage.mouth_a, passage.mouth_b):
-                end = End(leg, plane, crossing.true)
-                out += [end.row(e, float(low[j])), end.row(-e, -float(high[j]))]
+            ends = [End(leg, plane, crossing.true) for plane in (passage.mouth_a, passage.mouth_b)]
+            for g, t in ((e, float(low[j])), (-e, -float(high[j]))):
+                out += _strictest([end.row(g, t) for end in ends])
         return out + self._hub_rows(crossing, leg)
 
     def _hub_rows(self, crossing: Crossing, leg: int) -> list[Row]:
@@ -298,6 +299,15 @@ class Shape:
         g = np.linalg.solve([crossing.true, up, np.cross(crossing.true, up)], [1.0, 1.0, 0.0])
         face = End(self.cut_leg[-1] if self.link.cuts else 0, crossing.passage.mouth_b, crossing.true).row(g, 0.0)
         return Row(last, -g, face.t - most, other=(face.corner, -face.g))
+
+
+def _strictest(rows: Sequence[Row]) -> list[Row]:
+    """Of rows on one corner those that no other of the same direction implies: mouths are mostly parallel."""
+    kept: list[Row] = []
+    for row in sorted(rows, key=lambda row: -row.t):
+        if not any(np.array_equal(np.round(row.g - other.g, 12), np.zeros(3)) for other in kept):
+            kept.append(row)
+    return kept
 
 
 def _mouth(leg: int, crossing: Crossing, radius: float, *, before: bool) -> End:
