@@ -96,8 +96,11 @@ class Programs:
         high = len(self.tableau)
         tableau = np.empty((high + rows, n + 1, len(self)))
         tableau[:high] = self.tableau
-        tableau[high:] = (a @ self._over()).transpose(1, 2, 0)
-        tableau[high:, n] -= b.T
+        if len(self.basic):
+            tableau[high:] = (a @ self._over()).transpose(1, 2, 0)
+            tableau[high:, n] -= b.T
+        else:
+            tableau[high:, :n], tableau[high:, n] = -a.transpose(1, 2, 0), -b.T
         return Programs(tableau, self.value, np.concatenate([self.basic, n + equal.T]), self.nonbasic)
 
     def _over(self) -> FloatArray:
