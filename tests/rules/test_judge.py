@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -50,8 +51,17 @@ def test_findings_come_with_fails_first_then_questions_then_the_nearest():
     order = [finding.verdict for finding in findings]
     assert order == sorted(order, key=[FAIL, ASK, PASS].index)
     passed = [finding.margin for finding in findings if finding.verdict is PASS and finding.margin is not None]
-    assert passed == sorted(passed)
+    assert all(after > before - 1e-6 for before, after in pairwise(passed))
     assert in_order(reversed(findings)) == findings
+
+
+def test_what_rounding_alone_tells_apart_goes_by_name():
+    # a hair of rounding is another one on another machine: the order must not follow it
+    first = next(f for f in judged(site(), out_north(site())) if f.verdict is PASS and f.margin is not None)
+    one, two = (replace(first, rule=rule, margin=0.0) for rule in ("a.rule", "b.rule"))
+    for hair in (-4e-7, 0.0, 4e-7):
+        assert [f.rule for f in in_order([replace(two, margin=hair), one])] == ["a.rule", "b.rule"]
+    assert [f.rule for f in in_order([one, replace(two, margin=-2e-6)])] == ["b.rule", "a.rule"]
 
 
 def test_every_finding_says_where_its_figure_is_from():

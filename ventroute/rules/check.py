@@ -30,7 +30,7 @@ __all__ = ["cautions", "in_order", "judge"]
 FloatArray = NDArray[np.float64]
 
 _ORDER = {Verdict.FAIL: 0, Verdict.ASK: 1, Verdict.PASS: 2}
-_DIGITS = 9  # of a margin: what differs by less is a tie
+_DIGITS = 6  # of a margin that tell findings apart: what is a hair from a limit is at it, on every machine
 
 
 def judge(
