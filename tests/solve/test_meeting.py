@@ -70,16 +70,24 @@ def test_a_row_over_the_lengths_says_what_it_says_of_the_corners(seed):
     rng = np.random.default_rng(seed)
     legs, count = int(rng.integers(1, 6)), 3
     dirs, base = rng.normal(size=(count, legs, 3)), rng.normal(size=(count, legs + 1, 3))
-    rows = [
-        Row(int(rng.integers(0, legs + 1)), rng.normal(size=3), float(rng.normal())),
-        Row(legs, rng.normal(size=3), float(rng.normal()), other=(int(rng.integers(0, legs + 1)), rng.normal(size=3))),
-    ][: int(rng.integers(1, 3))]
-    a, b = Rows.of(rows, legs).over(dirs, base)
+    shapes = [some_rows(rng, legs) for _ in range(int(rng.integers(1, 4)))]
+    shape = rng.integers(0, len(shapes), count)
+    a, b = Rows.of(shapes, legs).over(shape, dirs, base)
     x = rng.uniform(0.0, 2.0, (count, legs))
     for i in range(count):
         corners = base[i] + np.concatenate([np.zeros((1, 3)), np.cumsum(dirs[i] * x[i][:, None], axis=0)])
+        rows = shapes[shape[i]]
         for m, row in enumerate(rows):
             said = row.g @ corners[row.corner] - row.t
             if row.other:
                 said -= row.other[1] @ corners[row.other[0]]
             assert a[i, m] @ x[i] - b[i, m] == pytest.approx(said, abs=1e-9)
+        assert (a[i, len(rows) :] @ x[i] > b[i, len(rows) :]).all()  # what fills up shorter lists asks nothing
+
+
+def some_rows(rng: np.random.Generator, legs: int) -> list[Row]:
+    """One or two rows at random, the second on two corners."""
+    return [
+        Row(int(rng.integers(0, legs + 1)), rng.normal(size=3), float(rng.normal())),
+        Row(legs, rng.normal(size=3), float(rng.normal()), other=(int(rng.integers(0, legs + 1)), rng.normal(size=3))),
+    ][: int(rng.integers(1, 3))]

@@ -8,8 +8,12 @@ import numpy as np
 import pytest
 
 from tests.solve.lattice import Scene
-from tests.solve.scenes import IN, by_length, kit, limit
+from tests.solve.scenes import IN, UP, by_length, kit, limit, problem, two_rooms, wall_cut
+from ventroute.geometry.polytope import Polytope
 from ventroute.layout.building import build
+from ventroute.layout.zone import Zone
+from ventroute.model.appliance import Want
+from ventroute.model.site import Framing
 from ventroute.solve.conditions import Common, Conditions
 from ventroute.solve.links import linked
 from ventroute.solve.problem import Problem, Weights
@@ -87,6 +91,52 @@ def test_kits_and_prices_searched_side_by_side_cost_what_each_costs_alone(seed):
         assert [way.angles for way in beside.ways] == [way.angles for way in alone.ways]
         assert beside.least == pytest.approx(alone.least, abs=1e-9)
         assert beside.rolled == pytest.approx(alone.rolled, abs=1e-9)
+
+
+def walled(seed: int) -> Problem:
+    """A room with a wall to cut, studs in it for some seeds, and a box in the way; invented."""
+    rng = np.random.default_rng(seed)
+    x, z = float(rng.uniform(0.4, 1.2)), float(rng.uniform(0.9, 1.3))
+    wall = wall_cut((x, 4.0, z), (x + float(rng.uniform(0.8, 2.0)), 4.2, z + 1.0))
+    collar = (float(rng.uniform(0.5, 3.5)), float(rng.uniform(0.5, 2.0)), 0.7)
+    low = (float(rng.uniform(0.2, 2.2)), 2.4, 0.4)
+    box = low, (low[0] + float(rng.uniform(0.4, 1.4)), 3.0, float(rng.uniform(1.4, 2.0)))
+    site = two_rooms(collar, (2.0, 2.0), cuts=(wall,), obstacles=(box,), want=Want(terminals=("wall",)))
+    studs = Framing("studs", "stud", (0.0, 4.0, 0.0), (4.0, 0.2, 2.6), UP, 16 * IN, 0.1, 1.5 * IN, 0.2)
+    return problem(replace(site, framing=(studs,) if seed % 2 else ()))
+
+
+def zoned(p: Problem, seed: int) -> list[Problem]:
+    """The kits, each with forbidden zones of its own: none, one, or two with as many faces or fewer."""
+    rng, whole = np.random.default_rng(seed), np.array([4.0, 1.5, 2.6])
+    out = []
+    for count, own in enumerate(kits(p)):
+        low = rng.uniform([0.0, 4.2, 0.8], [2.5, 4.3, 1.4], (count, 3))
+        bodies = [Polytope.box(a, a + rng.uniform(0.2, 0.5) * whole) for a in low]
+        bodies[1:] = [Polytope.hull(body.vertices[:6]) for body in bodies[1:]]
+        zones = tuple(Zone("invented", f"zone {i}", (body,), margin_of(body)) for i, body in enumerate(bodies))
+        out.append(replace(own, zones={"wall": zones}))
+    return out
+
+
+def margin_of(body: Polytope):
+    """How far points are outside a body, at least, as its faces tell."""
+    return lambda points: (points @ body.normals.T - body.offsets).max(axis=1)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_kits_that_end_beyond_a_wall_cost_side_by_side_what_each_costs_alone(seed):
+    # Against searches of one kit under one price, in a house of its own.
+    problems = zoned(walled(seed), seed)
+    shared = Common(problems[0].building)
+    asked = [(p, Conditions(p, shared), weights) for p in problems for weights in prices(p)]
+    quests = [seek(conditions, weights) for _, conditions, weights in asked]
+    together([quest.steps() for quest in quests])
+    assert any(quest.outcome.ways for quest in quests)
+    for (p, _, weights), quest in zip(asked, quests, strict=True):
+        alone, beside = solve(p, weights), quest.outcome
+        assert [way.price for way in beside.ways] == pytest.approx([way.price for way in alone.ways], abs=1e-9)
+        assert beside.least == pytest.approx(alone.least, abs=1e-9)
 
 
 def test_a_search_that_waits_for_others_goes_on_when_all_of_them_have_ended():

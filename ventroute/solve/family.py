@@ -68,8 +68,8 @@ _NONE = np.zeros(0, dtype=np.intp), Mendings(np.zeros((0, 0, 1)), np.zeros((0, 0
 class Family:
     """The strands of links with the same numbers of bends in their spaces, added as they are laid out.
 
-    Links between two fixed places without a cut stand in one family, of all kits in a house; any other in one of its
-    own. Bends have their numbers among those of the house.
+    Links between two fixed places without a cut stand in one family, those of all kits in a house; of the others each,
+    in all kits. Bends have their numbers among those of the house.
     """
 
     def __init__(self, stock: Bends, counts: tuple[int, ...]) -> None:
@@ -182,12 +182,12 @@ class Family:
     def roots(self, which: IntArray, programs: Programs | None) -> Programs:
         """Programs of strands without bodies: ends met, hubs and pipe inside the hulls of their spaces.
 
-        ``programs`` are theirs without the hubs, where the family has one member only.
+        ``programs`` are theirs without the hubs, where their links do not lead from one fixed place to another.
         """
         dirs, base, member = self.dirs.take(which, 0), self.base.take(which, 0), self.member[which]
         rows: list[tuple[FloatArray, FloatArray, BoolArray]] = []
         if programs is not None:
-            a, b = self.members[0].shape.end_rows.over(dirs, base)
+            a, b = self.all.end_rows.over(member, dirs, base)
             rows.append((a, b, np.zeros(b.shape, dtype=np.bool_)))
         else:
             programs = self.begun(member, dirs, base, self.least.take(which, 0))
@@ -328,17 +328,18 @@ class Family:
         """Ends that stand in a forbidden zone, and the faces by which they can leave the one they stand deepest in."""
         if self.between:
             return _NONE
-        normals, offsets, open_faces = self.members[0].shape.zones
-        if not len(normals):
+        normals, offsets, open_faces = self.all.zones
+        if not normals.size:
             return _NONE
-        margin = (np.einsum("zfk,nk->nzf", normals, corners[:, -1]) - offsets).max(axis=2)
+        member = self.member[which]
+        margin = (np.einsum("nzfk,nk->nzf", normals[member], corners[:, -1]) - offsets[member]).max(axis=2)
         rows = np.flatnonzero(margin.min(axis=1) < -SLACK_M)
         if not rows.size:
             return _NONE
-        zone = np.argmin(margin[rows], axis=1)
-        t = np.where(open_faces[zone], offsets[zone], np.inf)
+        at = member[rows], np.argmin(margin[rows], axis=1)
+        t = np.where(open_faces[at], offsets[at], np.inf)
         corner = np.full(t.shape, self.path.shape[1], dtype=np.intp)
-        return rows, self._mendings(which[rows], corner, normals[zone], t)
+        return rows, self._mendings(which[rows], corner, normals[at], t)
 
     def apart(self, which: IntArray, corners: FloatArray) -> tuple[IntArray, Mendings]:
         """Legs that are not neighbours keep hub's width and gap apart: which strands break that, and the rows."""

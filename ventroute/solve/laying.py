@@ -78,8 +78,8 @@ def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
 
 
 def _in_rows(family: Family, strands: Laid) -> tuple[IntArray, Programs]:
-    """Which strands of a family's only member can meet the rows of its shape too, and their solved programs."""
-    a, b = family.members[0].shape.rows.over(strands.dirs, strands.base)
+    """Which strands can meet the rows of their shapes too, and their solved programs."""
+    a, b = family.all.rows.over(strands.member, strands.dirs, strands.base)
     at = (~((a.max(axis=2) <= EPS) & (b > EPS)).any(axis=1)).nonzero()[0]  # in no row is every leg in vain
     strands, a, b = strands.take(at), a.take(at, 0), b.take(at, 0)
     programs = family.begun(strands.member, strands.dirs, strands.base, strands.least)

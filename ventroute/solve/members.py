@@ -13,10 +13,12 @@ from ventroute.solve.conditions import Conditions
 from ventroute.solve.directions import Sides
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link
+from ventroute.solve.rows import Rows
 from ventroute.solve.strands import End, Piece, Shape
 from ventroute.solve.stretches import Stretches
 
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 _FAR_M = 1e3  # offset of a face that is none
 
@@ -119,6 +121,32 @@ class Stacked:
         for i, (first, ends_m) in enumerate(own):
             out[:, i, first : first + ends_m.shape[1]] = ends_m
         return out
+
+    @cached_property
+    def rows(self) -> Rows:
+        """`Shape.rows` of all."""
+        shapes = [member.shape for member in self._members]
+        return Rows.of([shape.rows for shape in shapes], shapes[0].bends + 1)
+
+    @cached_property
+    def end_rows(self) -> Rows:
+        """`Shape.end_rows` of all."""
+        shapes = [member.shape for member in self._members]
+        return Rows.of([shape.end_rows for shape in shapes], shapes[0].bends + 1)
+
+    @cached_property
+    def zones(self) -> tuple[FloatArray, FloatArray, BoolArray]:
+        """`Shape.zones` of all, (L, Z, F, 3), (L, Z, F), (L, Z, F), filled up with zones that no end is in."""
+        found = [member.shape.zones for member in self._members]
+        most = max(len(offsets) for _, offsets, _ in found), max(offsets.shape[1] for _, offsets, _ in found)
+        normals, offsets = np.zeros((len(found), *most, 3)), np.full((len(found), *most), -_FAR_M)
+        open_ = np.zeros((len(found), *most), dtype=np.bool_)
+        for i, zones in enumerate(found):
+            count, faces = zones[1].shape
+            offsets[i, :count, faces:] = _FAR_M
+            for all_of, own in zip((normals, offsets, open_), zones, strict=True):
+                all_of[i, :count, :faces] = own
+        return normals, offsets, open_
 
     @cached_property
     def stretches(self) -> tuple[Stretches, ...]:

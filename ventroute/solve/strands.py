@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.problem import Crossing, Problem, hub_clear_m
-from ventroute.solve.rows import NEVER, Row, Rows
+from ventroute.solve.rows import NEVER, Row
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -112,7 +112,7 @@ class Shape:
         return self.problem.start_m + self.problem.start_socket_m if self.link.start is None else 0.0
 
     @cached_property
-    def rows(self) -> Rows:
+    def rows(self) -> list[Row]:
         """Conditions that hold for every strand of this shape beside a met end: cuts inside their areas, reach.
 
         Where there is no bend, all conditions: then nothing is left to be asked but bodies and zones.
@@ -123,12 +123,12 @@ class Shape:
             out += self._area_rows(crossing, leg)
         if link.end is None and link.last is not None:
             out += [*self._reach_rows(link.last), *self._forced_rows()]
-        return Rows.of([*out, *self._end_rows] if not self.bends else out, self.bends + 1)
+        return out if self.bends else [*out, *self._end_rows]
 
-    @cached_property
-    def end_rows(self) -> Rows:
+    @property
+    def end_rows(self) -> list[Row]:
         """Conditions at ends, where they are not among `rows`."""
-        return Rows.of(self._end_rows if self.bends else [], self.bends + 1)
+        return self._end_rows if self.bends else []
 
     @property
     def clear(self) -> bool:

@@ -72,7 +72,8 @@ class Node:
 class Strands:
     """The strands of one multiset, of which all have the same price of bends, and the nodes of those asked for.
 
-    ``programs`` are those of strands in a family of their own, without walls beside bends.
+    ``programs`` are those of strands of links that do not lead from one fixed place to another, without walls beside
+    bends.
     """
 
     first: int  # number of the first in its family
@@ -121,7 +122,7 @@ class Tree:
     def of(cls, conditions: Conditions, link: Link, fittings: Fittings, counts: tuple[int, ...]) -> tuple[Tree, int]:
         """The one that all searches of a link share, with those of links like it; the link's number in its family."""
         common = conditions.common
-        own = () if link.end is not None and not link.cuts else (conditions, link.key, common.bends.first(fittings))
+        own = () if link.end is not None and not link.cuts else (link.key, link.spaces)
         if (counts, *own) not in common.trees:
             common.trees[counts, *own] = cls(common.bends, counts)
         tree = common.trees[counts, *own]
