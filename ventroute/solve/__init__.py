@@ -26,8 +26,9 @@ From site to proof
    tried together; walls and what follows are rows more, for the dual simplex in batches, a pivot or two each.
 6. `bodies`, `stretches`, `family`: a solution is held against the solids. A straight cylinder of known direction is
    clear of a convex body if one of few planes stands between them, so a broken gap is mended by one of few rows: a
-   branch. Links between two fixed places have their strands in one family (`members`), those of all kits of a house
-   too, so that they can be worked on at once. `tree` keeps what was found, as it is the same under every price.
+   branch. Links between two fixed places have their strands in one family (`members`), any other link in one of its
+   own, both of all kits of a house, so that they can be worked on at once. `tree` keeps what was found, as it is the
+   same under every price.
 7. `search`: best first over all of it. When nothing is left below the best solution that breaks nothing, that is the
    best there is in these directions; the least bound left is a bound for all that was not found.
 8. `solver`: links are shared by chains, and searched only as far as it takes to raise the bound of a chain above what
