@@ -90,16 +90,19 @@ class Conditions:
 
     def measure(self, links: Sequence[Link]) -> None:
         """Find the least runs of multisets of bends in the spaces of links, where they are not known."""
+        new = [
+            (link, space) for link in links for space in range(len(link.spaces)) if (link.key, space) not in self.runs
+        ]
+        if not new:
+            return
         parts, first, turns = every(tuple(sorted(self.problem.elbows, reverse=True)), MOST_BENDS)
         spans: list[tuple[Link, int, Span]] = []
-        for link in links:
-            for space in range(len(link.spaces)):
-                if (link.key, space) not in self.runs:
-                    span = link.span(self.problem, space)
-                    if span is None:
-                        self.runs[link.key, space] = dict.fromkeys(parts, 0.0)
-                    else:
-                        spans.append((link, space, span))
+        for link, space in new:
+            span = link.span(self.problem, space)
+            if span is None:
+                self.runs[link.key, space] = dict.fromkeys(parts, 0.0)
+            else:
+                spans.append((link, space, span))
         for i in range(0, len(spans), _AT_ONCE):
             some = spans[i : i + _AT_ONCE]
             legs_m = np.array([a.legs_m(self.problem, space, turns.angles, turns.steps) for a, space, _ in some])

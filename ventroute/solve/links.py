@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.layout.building import Passage
+from ventroute.layout.building import Building, Passage
 from ventroute.solve.directions import Directions, directions, rolled
 from ventroute.solve.problem import Crossing, Problem
 from ventroute.solve.reach import Span
@@ -116,15 +116,7 @@ class Link:
         ``steps`` (S, K + 2) numbers each bend's angle, with one number more where there is none: first, and after the
         last.
         """
-        elbows, none = [problem.elbows[a] for a in angles], len(angles)
-        out = np.zeros((none + 1, none + 1))  # by the bends before and after a leg
-        if elbows:
-            lay, reach = np.array([[e.hub.laying_m, e.reach_m] for e in elbows]).T
-            spigot = np.array([e.street.spigot_m if e.street else np.inf for e in elbows])
-            out[:none, :none] = np.minimum(lay[:, None] + lay + spigot, reach[:, None] + reach)
-            out[none, :none] = out[:none, none] = reach
-            if self.start is None and space == 0:
-                out[none, :none] = problem.start_m + np.minimum(lay + spigot, reach + problem.start_socket_m)
+        out = problem.between_m(tuple(angles), first=self.start is None and space == 0)
         legs: FloatArray = out[steps[:, :-1], steps[:, 1:]]
         return legs
 
@@ -150,17 +142,22 @@ def chains(problem: Problem, most: int = MOST_CHAINS) -> tuple[list[tuple[Crossi
     refusals: dict[str, None] = {}
     found: list[tuple[Crossing, ...]] = []
     paths: deque[tuple[tuple[int, ...], tuple[Crossing, ...]]] = deque([((home.index,), ())] if home else [])
-    leaving = {space.index: _leaving(problem, space.index) for space in building.spaces if not space.outdoors}
+    leaving: dict[int, list[Passage]] = {}
+    crossed: dict[Passage, Crossing | str] = {}
     while paths and len(found) < most:
         spaces, crossings = paths.popleft()
         if spaces[-1] == outdoors:
             found.append(crossings)
             continue
-        for passage, crossing in leaving[spaces[-1]]:
+        if spaces[-1] not in leaving:
+            leaving[spaces[-1]] = _leaving(building, spaces[-1])
+        for passage in leaving[spaces[-1]]:
             if passage.spaces[1] in spaces:
                 continue
+            if passage not in crossed:
+                crossed[passage] = problem.crossing(passage)
             level = None if crossings else problem.level_crossing(passage)
-            for way in (crossing, level):
+            for way in (crossed[passage], level):
                 if isinstance(way, str):
                     refusals[way] = None
                 elif way is not None:
@@ -168,10 +165,9 @@ def chains(problem: Problem, most: int = MOST_CHAINS) -> tuple[list[tuple[Crossi
     return found, list(refusals)
 
 
-def _leaving(problem: Problem, space: int) -> list[tuple[Passage, Crossing | str]]:
-    here = (p for p in problem.building.passages if space in p.spaces)
-    turned = [p if p.spaces[0] == space else p.reversed() for p in here]
-    return [(p, problem.crossing(p)) for p in turned]
+def _leaving(building: Building, space: int) -> list[Passage]:
+    here = (p for p in building.passages if space in p.spaces)
+    return [p if p.spaces[0] == space else p.reversed() for p in here]
 
 
 def linked(problem: Problem) -> tuple[list[tuple[tuple[Crossing, ...], list[Link]]], list[str]]:

@@ -137,6 +137,7 @@ class Problem:
     appliance: Appliance
     want: Want
     zones: Mapping[str, tuple[Zone, ...]]
+    _between: dict[tuple[tuple[float, ...], bool], FloatArray] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def gap_m(self) -> float:
@@ -161,6 +162,23 @@ class Problem:
     def elbows(self) -> Mapping[float, Elbow]:
         """By nominal angle the smallest pattern; where none is smallest in all, what each of them needs at least."""
         return {angle: _smallest(elbows) for angle, elbows in self.patterns.items()}
+
+    def between_m(self, angles: tuple[float, ...], *, first: bool) -> FloatArray:
+        """What a leg measures at least by the bends before and after it, (A + 1, A + 1), the last for none.
+
+        Closed up where street bends can be; ``first``: before the first bend stands the collar.
+        """
+        if (angles, first) not in self._between:
+            elbows, none = [self.elbows[a] for a in angles], len(angles)
+            out = self._between[angles, first] = np.zeros((none + 1, none + 1))
+            if elbows:
+                lay, reach = np.array([[e.hub.laying_m, e.reach_m] for e in elbows]).T
+                spigot = np.array([e.street.spigot_m if e.street else np.inf for e in elbows])
+                out[:none, :none] = np.minimum(lay[:, None] + lay + spigot, reach[:, None] + reach)
+                out[none, :none] = out[:none, none] = reach
+                if first:
+                    out[none, :none] = self.start_m + np.minimum(lay + spigot, reach + self.start_socket_m)
+        return self._between[angles, first]
 
     @cached_property
     def give_deg(self) -> float:
