@@ -16,7 +16,7 @@ from ventroute.model.shelf import Stock
 from ventroute.solve.conditions import Common
 from ventroute.solve.problem import Problem, Weights
 from ventroute.solve.solver import Outcome, Quest, Way
-from ventroute.solve.together import together
+from ventroute.solve.together import Steps, together
 from ventroute.stocking import priced
 
 JUDGED_PER_KIND = 5  # ways of one kit and terminal kind that are worked out in full
@@ -73,9 +73,7 @@ def work_out(jobs: Sequence[Job], known: Known, flues_of: Callable[[Sequence[Rou
     for prices in (slice(1), slice(1, None)):
         going = [(job, list(job.wanted.items())[prices]) for job in jobs if not job.too_long]
         new = {key: make for _, wanted in going for key, make in wanted if key not in known.quests}
-        begun = {key: make() for key, make in new.items()}
-        together([quest.steps() for quest in begun.values()])
-        known.quests.update(begun)
+        together([_begun(known, key, make) for key, make in new.items()])
         for job, wanted in going:
             job.outcomes += [known.quests[key].outcome for key, _ in wanted]
     for job in jobs:
@@ -83,6 +81,12 @@ def work_out(jobs: Sequence[Job], known: Known, flues_of: Callable[[Sequence[Rou
     flues = iter(flues_of([route for job in jobs for route in job.within]))
     for job in jobs:
         job.flues = [next(flues) for _ in job.within]
+
+
+def _begun(known: Known, key: tuple[object, ...], make: Callable[[], Quest]) -> Steps:
+    """A search from its chains on."""
+    quest = known.quests[key] = make()
+    yield from quest.steps()
 
 
 def weights_of(problem: Problem, stock: Stock, ratio: float = 1.0) -> list[Weights]:
