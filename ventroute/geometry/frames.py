@@ -9,7 +9,7 @@ from ventroute.errors import GeometryError
 
 FloatArray = NDArray[np.float64]
 
-NEXT, LAST = np.array([1, 2, 0]), np.array([2, 0, 1])  # the axis after each, and the one after that
+_NEXT, _LAST = np.array([1, 2, 0]), np.array([2, 0, 1])  # the component after each, and the one after that
 
 
 def unit(direction: ArrayLike) -> FloatArray:
@@ -38,8 +38,8 @@ def square_to(direction: ArrayLike) -> tuple[FloatArray, FloatArray]:
     return first, np.asarray(np.cross(along, first), dtype=np.float64)
 
 
-def cross(a: FloatArray, b: FloatArray) -> FloatArray:
-    """Cross products along the last axis; NumPy's own takes several times as long for few."""
-    out: FloatArray = a.take(NEXT, -1) * b.take(LAST, -1)
-    out -= a.take(LAST, -1) * b.take(NEXT, -1)
+def cross(a: FloatArray, b: FloatArray, axis: int = -1) -> FloatArray:
+    """Cross products along an axis; NumPy's own takes several times as long for few."""
+    out: FloatArray = a.take(_NEXT, axis) * b.take(_LAST, axis)
+    out -= a.take(_LAST, axis) * b.take(_NEXT, axis)
     return out

@@ -18,7 +18,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from ventroute.geometry.frames import LAST, NEXT, cross
+from ventroute.geometry.frames import cross
 from ventroute.solve.lp import EPS, Programs, joined
 
 FloatArray = NDArray[np.float64]
@@ -50,11 +50,11 @@ def _in_plane(dirs: FloatArray, way: FloatArray) -> FloatArray:
     if dirs.shape[1] > 1:
         d, w = np.ascontiguousarray(dirs.transpose(2, 1, 0)), way.T[:, None]
         u, v = (d.take(side, 1) for side in _choices(dirs.shape[1])[1])
-        normal = _across(u, v)
+        normal = cross(u, v, 0)
         size = _dot(normal, normal)
         skew = size > _FLAT
         inverse = 1.0 / np.where(skew, size, np.inf)
-        one, other = _dot(_across(v, normal), w) * inverse, _dot(_across(normal, u), w) * inverse
+        one, other = _dot(cross(v, normal, 0), w) * inverse, _dot(cross(normal, u, 0), w) * inverse
         left = np.abs(w - one * u - other * v).max(axis=0)
         held = skew & (np.minimum(one, other) >= -EPS) & (left <= EPS)
         value = np.where(held, one + other, np.inf).min(axis=0)
@@ -64,13 +64,6 @@ def _in_plane(dirs: FloatArray, way: FloatArray) -> FloatArray:
     if straight.size:
         value[straight] = _pivoted(dirs.take(straight, 0), way.take(straight, 0)).value
     return value
-
-
-def _across(a: FloatArray, b: FloatArray) -> FloatArray:
-    """Cross products along the first axis."""
-    out: FloatArray = a.take(NEXT, 0) * b.take(LAST, 0)
-    out -= a.take(LAST, 0) * b.take(NEXT, 0)
-    return out
 
 
 def _dot(a: FloatArray, b: FloatArray) -> FloatArray:
@@ -103,7 +96,7 @@ def _threes(dirs: FloatArray) -> tuple[FloatArray, FloatArray, BoolArray]:
     """Normals of all pairs of directions (3, P, N), and of all threes one over their volume and if they have any."""
     bases, pairs, sides = _choices(dirs.shape[1])
     d = np.ascontiguousarray(dirs.transpose(2, 1, 0))
-    normals = _across(d.take(pairs[0], 1), d.take(pairs[1], 1))
+    normals = cross(d.take(pairs[0], 1), d.take(pairs[1], 1), 0)
     volume = _dot(d.take(bases[:, 0], 1), normals.take(sides[:, 0], 1))
     solid = np.abs(volume) > _FLAT
     return normals, 1.0 / np.where(solid, volume, np.inf), solid
