@@ -14,7 +14,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.solve.scenes import IN, by_length, problem, two_rooms
+from tests.solve.scenes import IN, by_length, problem, result_of, two_rooms
 from ventroute.errors import InputError
 from ventroute.solve.conditions import Conditions
 from ventroute.solve.links import chains, links
@@ -56,7 +56,7 @@ def main() -> None:
         link = links(p, chains(p)[0][0])[0]
         began = time.perf_counter()
         search = Search(Conditions.of(p), link, by_length(p))
-        result = search.run()
+        result = result_of(search)
         times.append(time.perf_counter() - began)
         found += bool(result.paths)
         proved += result.bound == np.inf if not result.paths else result.bound >= result.paths[0].price - 1e-9

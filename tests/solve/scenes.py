@@ -10,6 +10,8 @@ from ventroute.model.parts import Bend, Coupling, Kit, Material, PipeStock, Term
 from ventroute.model.site import Cut, Envelope, Hole, Obstacle, Place, Room, Site
 from ventroute.model.source import Evidence, Grade
 from ventroute.solve.problem import Problem, Weights
+from ventroute.solve.search import LinkResult, Search
+from ventroute.solve.together import together
 
 MADE_UP = Evidence("invented", Grade.INVENTED)
 IN, FT = 0.0254, 0.3048
@@ -110,3 +112,9 @@ def problem(site: Site, angles=(90.0, 45.0, 22.5), street=True) -> Problem:
 def by_length(p: Problem) -> Weights:
     """Equivalent length."""
     return Weights("length", 1.0, {a: p.limit.equivalent_m(a) for a in p.elbows})
+
+
+def result_of(search: Search) -> LinkResult:
+    """What a search finds by itself."""
+    together([search.steps()])
+    return search.result

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.solve.exhaustive import Fitting, Stage, cheaper, exact, relaxed
-from tests.solve.scenes import FT, IN, LAYING_IN, MADE_UP, by_length, kit, limit, problem, two_rooms
+from tests.solve.scenes import FT, IN, LAYING_IN, MADE_UP, by_length, kit, limit, problem, result_of, two_rooms
 from ventroute.layout.building import build
 from ventroute.model.parts import Bend
 from ventroute.solve.conditions import Conditions
@@ -105,7 +105,7 @@ def holds(p, weights, fittings, most, *, swung) -> None:
     chain = next(c for c in chains(p)[0] if c)
     link = links(p, chain)[0]
     conditions = Conditions.of(p)
-    result = Search(conditions, link, weights).run()
+    result = result_of(Search(conditions, link, weights))
     stage, pairs = stage_of(p, link, fittings), conditions.compounds(link).dirs[: None if swung else 0]
     if not result.paths:
         assert cheaper(stage, 12.0, 3) is None

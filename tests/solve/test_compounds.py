@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import nnls
 
-from tests.solve.scenes import EAST, by_length, problem, two_rooms
+from tests.solve.scenes import EAST, by_length, problem, result_of, two_rooms
 from tests.solve.test_rolls import wall_site
 from ventroute.solve.compounds import Compounds
 from ventroute.solve.conditions import Conditions
@@ -68,12 +68,12 @@ def test_three_45s_swing_about_a_post_in_the_way_of_an_offset():
     # by the law of sines they measure 1.16619 sin(65.53 - r) / sin 65.53 and 1.16619 sin r / sin 65.53 in plan, and
     # 1 / sin 45 times as much along the pipe; what is left of the height is plumb.
     free, blocked = room(angles=(90.0, 45.0)), room(boxes=[POST], angles=(90.0, 45.0))
-    plain = Search(Conditions.of(free), link_of(free), by_length(free)).run().paths[0]
+    plain = result_of(Search(Conditions.of(free), link_of(free), by_length(free))).paths[0]
     assert plain.strand.angles == (45.0, 45.0)
-    found = Search(Conditions.of(blocked), link_of(blocked), by_length(blocked)).run().paths[0]
+    found = result_of(Search(Conditions.of(blocked), link_of(blocked), by_length(blocked))).paths[0]
     none = Conditions.of(blocked)
     none._compounds[link_of(blocked).key] = Compounds.none()
-    without = Search(none, link_of(blocked), by_length(blocked)).run().paths[0]
+    without = result_of(Search(none, link_of(blocked), by_length(blocked))).paths[0]
     assert found.price < without.price - 0.1
     assert len(found.strand.angles) == 3
     first, last = found.strand.dirs[1:3]

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog, minimize_scalar
 
-from tests.solve.scenes import EAST, FT, IN, LAYING_IN, TABLE_FT, UP, by_length, problem, two_rooms, wall_cut
+from tests.solve.scenes import EAST, FT, IN, LAYING_IN, TABLE_FT, UP, by_length, problem, result_of, two_rooms, wall_cut
 from tests.solve.test_laws import mapped
 from ventroute.model.site import Hole
 from ventroute.solve.conditions import Conditions
@@ -40,7 +40,7 @@ def searched(p, rolls=True):
     link = first_link(p)
     if not rolls:
         found._directions[link.key] = direction_set(p, link)
-    result = Search(found, link, by_length(p)).run()
+    result = result_of(Search(found, link, by_length(p)))
     return result, found.directions(link)
 
 

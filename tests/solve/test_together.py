@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.solve.lattice import Scene
-from tests.solve.scenes import IN, UP, by_length, kit, limit, problem, two_rooms, wall_cut
+from tests.solve.scenes import IN, UP, by_length, kit, limit, problem, result_of, two_rooms, wall_cut
 from ventroute.geometry.polytope import Polytope
 from ventroute.layout.building import build
 from ventroute.layout.zone import Zone
@@ -55,7 +55,7 @@ def test_a_chain_costs_what_its_links_cost_when_each_is_searched_by_itself(seed)
     (_, row), *others = linked(p)[0]
     assert not others
     for weights in prices(p):
-        alone = [Search(Conditions.of(p), link, weights).run() for link in row]
+        alone = [result_of(Search(Conditions.of(p), link, weights)) for link in row]
         outcome = solve(p, weights, beside)
         if not all(result.paths for result in alone):
             assert not outcome.ways

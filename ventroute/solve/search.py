@@ -34,7 +34,7 @@ from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.problem import Weights
 from ventroute.solve.reach import MOST_BENDS
 from ventroute.solve.strands import Strand
-from ventroute.solve.together import BRANCH, LAY, SOLVE, Ask, Steps, together
+from ventroute.solve.together import BRANCH, LAY, SOLVE, Ask, Steps
 from ventroute.solve.tree import Node, Strands, Tree
 
 FloatArray = NDArray[np.float64]
@@ -131,16 +131,11 @@ class Search:
         more = (MOST_BENDS + 1) * cheapest + weights.per_m * link.straight_m if cheapest >= 0.0 else 0.0
         self.rolled = min(more, self.bound) - _SURE  # nothing costs less, however the fittings roll and many there are
 
-    def run(self, limit: float = np.inf) -> LinkResult:
-        """The cheapest path, and those as cheap with fewer bends.
+    def steps(self, limit: float = np.inf) -> Steps:
+        """Find the cheapest path, and those as cheap with fewer bends, beside other searches.
 
         It stops short once nothing that is left is below the limit; another call goes on from there.
         """
-        together([self.steps(limit)])
-        return self.result
-
-    def steps(self, limit: float = np.inf) -> Steps:
-        """The same as `run`, as a search to be carried on beside others."""
         while self.opened < self.weights.effort and (first := self._first()) and first[0][0] <= limit:
             if first is self.heap:
                 self.opened += 1
