@@ -190,9 +190,8 @@ class _Choice:
     def _compared(self, found: list[PlannedRoute | Rejected], gone: tuple[str, ...]) -> list[PlannedRoute | Rejected]:
         """The routes, each with what scarcity cost it against the best of its kind with everything in stock."""
         plenty = replace(self.shop, stock=replace(self.shop.stock, offers=self.shop.catalog.offers))
-        job = replace(self, shop=plenty).job
-        assert job is not None
-        wished = [r for r in replace(self, shop=plenty)._of(job) if isinstance(r, PlannedRoute)]
+        choice = replace(self, shop=plenty)
+        wished = [r for r in choice._of(choice.job) if isinstance(r, PlannedRoute)] if choice.job else []
         best = {r.route.terminal_kind: r for r in reversed(chosen(wished, self.site.want.prefer))}
         return [
             replace(r, scarcity=scarcity(r, best[r.route.terminal_kind], gone, self.shop.stock, self.shop.catalog))

@@ -1,8 +1,8 @@
 """Searches carried on side by side: what they ask of one tree at a time is done in one go.
 
-The links of a chain share nothing but the sum of their prices, and kits and prices share nothing at all, so they can be
-searched in any order. An array of a few numbers costs NumPy as much as one of a hundred, and what one search asks for
-is often what the next one does.
+The links of a chain share nothing but the sum of their prices, and what one kit or price leads to says nothing of
+another, so they can be searched in any order. An array of a few numbers costs NumPy as much as one of a hundred, and
+what one search asks for is often what the next one does.
 """
 
 from __future__ import annotations
