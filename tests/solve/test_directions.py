@@ -4,8 +4,9 @@ import math
 
 import numpy as np
 import pytest
-from scipy.optimize import nnls
+from scipy.optimize import linprog, nnls
 
+from ventroute.solve import directions as module
 from ventroute.solve.directions import Sides, compass, directions, rolled, tilted
 
 UP, EAST, NORTH = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
@@ -87,3 +88,39 @@ def test_sequences_left_out_for_the_end_of_the_way_cannot_reach_it_at_any_length
         tuple(path) for path in found.sequences(up, up, (90.0, 45.0, 45.0), sides).tolist()
     ]
     assert all(nnls(found.true[path].T, np.array(way))[1] > 1e-6 for path in out[:200])
+
+
+@pytest.mark.parametrize(
+    "way", [(2.0, 0.3, 1.1), (-0.7, 1.4, 0.4), (0.2, -0.1, 3.0), (0.0, 0.0, 1.0), (1.0, -1.0, 1.0)]
+)
+@pytest.mark.parametrize("falls_to", ["appliance", "terminal"])
+def test_no_legs_that_make_up_a_way_are_shorter_than_the_least(way, falls_to):
+    # Oracle: linear programming in HiGHS over all directions.
+    found, way = made(falls_to=falls_to), np.array(way)
+    best = linprog(np.ones(len(found.true)), A_eq=found.true.T, b_eq=way)
+    assert best.status == 0
+    assert 0.9 * best.fun < Sides.of(found.true, way).least_m(found.true) <= best.fun + 1e-9
+
+
+@pytest.mark.parametrize("way", [(2.0, 0.3, 1.1), (-0.7, 1.4, 0.4), (0.2, -3.0, 0.1), (0.0, 0.0, 1.0)])
+def test_along_the_axes_the_least_is_the_sum_of_the_sides(way):
+    axes = np.concatenate([np.eye(3), -np.eye(3)[:2]])  # a rectilinear path is as long as the box around its ends
+    assert Sides.of(axes, np.array(way)).least_m(axes) == pytest.approx(np.abs(way).sum(), abs=1e-8)
+
+
+def test_legs_that_never_fall_make_up_no_way_down():
+    found = made()
+    assert Sides.of(found.true, np.array([1.0, 0.5, -0.4])).least_m(found.true) > 1e6
+
+
+@pytest.mark.parametrize("falls_to", ["appliance", "terminal"])
+@pytest.mark.parametrize("angles", [(90.0,), (45.0,), (90.0, 45.0), (45.0, 45.0), (22.5, 22.5)])
+def test_few_sequences_are_the_same_tried_one_by_one_or_grown_a_turn_at_a_time(falls_to, angles, monkeypatch):
+    ways = [(first, last) for first in range(0, 60, 7) for last in range(0, 60, 5)]
+    tried = [made(falls_to=falls_to).sequences(*ends, angles).tolist() for ends in ways]
+    monkeypatch.setattr(module, "_FEW", -1)
+    module._made.cache_clear()
+    grown = [made(falls_to=falls_to).sequences(*ends, angles).tolist() for ends in ways]
+    module._made.cache_clear()
+    assert tried == grown
+    assert any(tried)

@@ -17,7 +17,8 @@ From site to proof
    the roll that is best for it in an empty room. `compounds`: three bends between fixed ends whose one free roll goes
    round in even steps, as what stands in the way decides which is best.
 3. `reach`: a lower bound for turns in a given order *at any roll*, by weak duality. It orders the multisets of
-   fittings, and is the bound for the continuous problem that stands beside every route.
+   fittings, and is the bound for the continuous problem that stands beside every route. Once a link is opened, a second
+   one, weak dual too, says what legs in its own directions measure at least (`directions.Sides`).
 4. `fittings`, `strands`, `laying`: a bend is at first as small as any pattern of its angle; a way that breaks nothing
    is tried in each. A multiset becomes *strands*, sequences of directions with open lengths. Every condition on a
    corner is a linear row over the lengths. What cannot meet its ends is thrown out by the lemma of Farkas, thousands

@@ -77,6 +77,7 @@ class Conditions:
     _compounds: dict[tuple[str, ...], Compounds] = field(default_factory=dict)
     _dirs: dict[tuple[str, ...], FloatArray] = field(default_factory=dict)
     _sides: dict[tuple[str, ...], Sides] = field(default_factory=dict)
+    _in_steps_m: dict[tuple[str, ...], float] = field(default_factory=dict)
     _pools: dict[tuple[tuple[str, ...], int | None], Pool] = field(default_factory=dict)
 
     @classmethod
@@ -149,9 +150,17 @@ class Conditions:
     def dirs(self, link: Link) -> FloatArray:
         """The directions of a link and, two by two, those of its compound rolls, (m + 2 n, 3)."""
         if link.key not in self._dirs:
-            swung = self.compounds(link).dirs.reshape(-1, 3)
-            self._dirs[link.key] = np.concatenate([self.directions(link).true, swung])
+            true, swung = self.directions(link).true, self.compounds(link).dirs
+            self._dirs[link.key] = np.concatenate([true, swung.reshape(-1, 3)]) if len(swung) else true
         return self._dirs[link.key]
+
+    def in_steps_m(self, link: Link) -> float:
+        """What the legs of a link between two fixed places measure at least in its directions, 0 for any other."""
+        if link.end is None or link.cuts:
+            return 0.0
+        if link.key not in self._in_steps_m:
+            self._in_steps_m[link.key] = self.sides(link).least_m(self.dirs(link))
+        return self._in_steps_m[link.key]
 
     def pool(self, link: Link, space: int | None) -> Pool:
         """The planes beside the bodies of a space, or beside the framing where it is None, for a link's directions."""

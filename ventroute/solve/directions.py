@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import product
 
 import numpy as np
@@ -23,10 +23,23 @@ _SAME = 1e-6  # two directions, or two angles [rad], are one
 _NOWHERE = np.uint64(1 << 63)  # stands for no vector: the end is not reached
 _NONE_AHEAD = ~np.uint64(0)
 _ROUND = np.array([[math.cos(k * math.pi / 8), math.sin(k * math.pi / 8), 0.0] for k in range(16)])  # level, all round
+_FEW = 1000  # ways through any directions are looked at one by one
+_BESIDE = 3 * 16 + 10  # number of the first of three vectors: two that lie beside a way, and the way
+
+
+def _around(slope: float) -> FloatArray:
+    """Vectors (64, 3) level and sloping all round, up, down, and to the corners of a cube; no vector for the rest."""
+    up, out = np.array([0.0, 0.0, slope]), np.zeros((64, 3))
+    out[:48] = np.concatenate([_ROUND, _ROUND + up, _ROUND + math.tan(3 * math.pi / 8) * up])
+    out[48:50], out[50:_BESIDE] = [up, -up], list(product((-1.0, 1.0), repeat=3))
+    return out
+
+
+_AROUND = _around(-1.0), _around(1.0)  # where most directions rise, and where most fall
 _STEPS_DEG = (0.0, 22.5, 45.0, 67.5, 90.0)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class Directions:
     """Directions of one stage.
 
@@ -75,40 +88,66 @@ class Directions:
         """
         key = (start, end, tuple(sorted(angles, reverse=True)), sides.whole if sides else b"")
         if key not in self._sequences:
-            self._sequences[key] = self._expand(start, end, key[2], sides or Sides.none(len(self.true)))
+            if len(self.true) ** (len(angles) - 1) > _FEW:
+                found = self._expand(start, end, key[2], sides or self._no_sides)
+            elif sides is None:
+                found = self._tried(start, end, key[2])
+            else:
+                found = self.sequences(start, end, angles)  # the same for every way
+                found = found[sides.behind_all(found) & sides.toward == 0]
+            self._sequences[key] = found
         return self._sequences[key]
 
+    def _tried(self, start: int, end: int, angles: tuple[float, ...]) -> NDArray[np.intp]:
+        """All orders of the turns, from all ways through any directions."""
+        steps = [len(self.true) ** i for i in range(max(len(angles), 1))]  # how many rows keep a direction
+        path = np.empty((steps[-1], len(angles) + 1), dtype=np.intp)
+        path[:, 0], path[:, -1] = start, end
+        for i, step in enumerate(steps[-2::-1], start=1):
+            path[:, i] = np.arange(len(path)) // step % len(self.true)
+        turns = self.turn[path[:, :-1], path[:, 1:]]
+        right = (np.sort(turns, axis=1) == angles[::-1]).all(axis=1).nonzero()[0]
+        found: NDArray[np.intp] = path.take(right, 0)
+        if not angles:
+            return found[: int(start == end)]
+        order: NDArray[np.intp] = np.lexsort(-turns.take(right, 0).T[::-1])
+        return found.take(order, 0)
+
+    @cached_property
+    def _no_sides(self) -> Sides:
+        """No vectors."""
+        bits = np.zeros(len(self.true), dtype=np.uint64)
+        return Sides(np.zeros((0, 3)), np.zeros(0), bits, np.uint64(0), b"")
+
     def _expand(self, start: int, end: int, angles: tuple[float, ...], sides: Sides) -> NDArray[np.intp]:
-        """All orders of the turns a turn at a time; only directions from which the end can be reached are entered."""
+        """All orders of the turns, a turn at a time; only directions from which the end can be reached are entered."""
         kinds, radix, parts, there = _parts_of(angles)
         onward = np.array([self._behind(end, part, sides) for part in parts])
-        paths, left = np.array([[start]], dtype=np.intp), np.array([len(parts) - 1], dtype=np.intp)
-        behind = sides.behind | _NOWHERE
-        seen = (sides.toward | _NOWHERE) & behind[[start]]
+        left, last = np.array([len(parts) - 1], dtype=np.intp), np.array([start], dtype=np.intp)
+        paths, behind = last[:, None], sides.behind | _NOWHERE
+        seen = (sides.toward | _NOWHERE) & behind.take(last)
         if onward[-1, start] & seen[0]:
             return np.zeros((0, len(angles) + 1), dtype=np.intp)
-        if not angles:
-            return paths
         lists = [self._followers(angle) for angle in kinds]
         follower = np.concatenate([row[1] for row in lists])
         first = np.array([row[0] for row in lists])
         count = np.diff(first, axis=1)  # of followers, by kind and direction
         first[1:] += np.cumsum(first[:-1, -1])[:, None]
-        order = np.zeros(1, dtype=np.intp)
+        first, order, wide = first[:, :-1].ravel(), np.zeros(1, dtype=np.intp), len(behind)
         for _ in angles:
-            row, kind = there[left].nonzero()
-            last = paths[row, -1]
-            many = count[kind, last]
-            at = np.repeat(np.arange(len(row)), many)
-            nxt = follower[np.arange(len(at)) + (first[kind, last] - np.cumsum(many) + many)[at]]
-            ahead = (left[row] - radix[kind])[at]  # number of what is left after the turn
-            kept = ((seen[row[at]] & onward[ahead, nxt]) == 0).nonzero()[0]
-            at, nxt, left = at[kept], nxt[kept], ahead[kept]
-            row = row[at]
-            paths = np.concatenate([paths[row], nxt[:, None]], axis=1)
-            seen = seen[row] & behind[nxt]
-            order = order[row] * len(kinds) + kind[at]
-        return paths[np.argsort(order, kind="stable")]
+            row, kind = there.take(left, 0).nonzero()
+            by = kind * wide + last.take(row)
+            many = count.take(by)
+            at = np.arange(len(row)).repeat(many)
+            nxt = follower.take(np.arange(len(at)) + (first.take(by) - many.cumsum() + many).take(at))
+            row, kind = row.take(at), kind.take(at)
+            ahead = left.take(row) - radix.take(kind)  # number of what is left after the turn
+            kept = (seen.take(row) & onward.take(ahead * wide + nxt) == 0).nonzero()[0]
+            row, kind, last, left = row.take(kept), kind.take(kept), nxt.take(kept), ahead.take(kept)
+            paths = np.concatenate([paths.take(row, 0), last[:, None]], axis=1)
+            seen = seen.take(row) & behind.take(last)
+            order = order.take(row) * len(kinds) + kind
+        return paths[order.argsort(kind="stable")]
 
     def _behind(self, end: int, angles: tuple[float, ...], sides: Sides) -> NDArray[np.uint64]:
         """For each direction the vectors that have it behind, and all that may follow by these turns up to the end.
@@ -166,31 +205,31 @@ def _without(items: tuple[float, ...], item: float) -> tuple[float, ...]:
     return items[:at] + items[at + 1 :]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class Sides:
-    """On which side of some vectors the directions of a link lie, a bit a vector: (V, 3) vectors, (m,) bits."""
+    """On which side of some vectors the directions of a link lie, a bit a vector: (64, 3) vectors, (m,) bits."""
 
     vectors: FloatArray
+    ahead: FloatArray  # of the end of the whole way along the vectors (64,), for certain
     behind: NDArray[np.uint64]
     toward: np.uint64  # the vectors that have the end of the whole way well before them
     whole: bytes  # the whole way
 
     @classmethod
-    def none(cls, count: int) -> Sides:
-        """No vectors, for so many directions."""
-        return cls(np.zeros((0, 3)), np.zeros(count, dtype=np.uint64), np.uint64(0), b"")
-
-    @classmethod
     def of(cls, directions: FloatArray, whole: FloatArray) -> Sides:
-        """For a link that leads a whole way (3,): level and sloping vectors all round, and those beside the way."""
-        up = np.array([0.0, 0.0, 1.0])
-        side = np.array([-whole[1], whole[0], 0.0])
-        size = math.hypot(side[0], side[1])
-        slope = -1.0 if directions[:, 2].sum() > 0 else 1.0  # most directions rise, or most fall
-        steep = slope * math.tan(3 * math.pi / 8)
-        beside = [(side / size * sign)[None] for sign in (1.0, -1.0) if size > 1e-9]
-        w = np.concatenate([_ROUND, _ROUND + slope * up, _ROUND + steep * up, up[None], -up[None], *beside])
-        return cls(w, _bits(directions @ w.T <= 1e-12), _bits(whole[None] @ w.T > 2e-9)[0], whole.tobytes())
+        """For a link that leads a whole way (3,): vectors all round, those beside the way, and the way."""
+        w = _AROUND[0 if directions[:, 2].sum() > 0 else 1].copy()  # most directions rise, or most fall
+        size = math.hypot(whole[0], whole[1])
+        if size > 1e-9:
+            side = np.array([-whole[1], whole[0], 0.0]) / size
+            w[_BESIDE], w[_BESIDE + 1], w[_BESIDE + 2] = side, -side, whole / math.hypot(size, whole[2])
+        ahead = w @ whole - 2e-9
+        return cls(w, ahead, _bits(directions @ w.T <= 1e-12) & ~_NOWHERE, _bits(ahead[None] > 0.0)[0], whole.tobytes())
+
+    def least_m(self, directions: FloatArray) -> float:
+        """What legs in some directions (m, 3) measure at least that make up the whole way."""
+        most = (directions @ self.vectors.T).max(axis=0)
+        return float((self.ahead / np.maximum(most, 1e-12)).max())  # beyond all bounds where none lead there
 
     def leads(self, path: NDArray[np.intp], rest: FloatArray) -> NDArray[np.bool_]:
         """Whether more of each leg may make up what is left to the end: (N, k + 1) sequences, (N, 3) -> (N,).
@@ -198,16 +237,18 @@ class Sides:
         It may not where some vector has all directions of the sequence on one side, and what is left on the other (the
         lemma of Farkas); as only some vectors are tried, a few sequences pass that lead nowhere.
         """
-        behind = np.bitwise_and.reduce(self.behind.take(path.T), axis=0)
-        out: NDArray[np.bool_] = behind & _bits(rest @ self.vectors.T > 1e-9) == 0
+        out: NDArray[np.bool_] = self.behind_all(path) & _bits(rest @ self.vectors.T > 1e-9) == 0
+        return out
+
+    def behind_all(self, path: NDArray[np.intp]) -> NDArray[np.uint64]:
+        """The vectors that have all directions of sequences (N, k + 1) behind, (N,) bits."""
+        out: NDArray[np.uint64] = np.bitwise_and.reduce(self.behind.take(path.T), axis=0)
         return out
 
 
 def _bits(truths: NDArray[np.bool_]) -> NDArray[np.uint64]:
-    """Rows of up to 64 truths as numbers."""
-    bits = np.zeros((len(truths), 8), dtype=np.uint8)
-    bits[:, : -(-truths.shape[1] // 8)] = np.packbits(truths, axis=1, bitorder="little")
-    return bits.view("<u8")[:, 0].astype(np.uint64, copy=False)
+    """Rows of 64 truths as numbers."""
+    return np.packbits(truths, axis=1, bitorder="little").view("<u8")[:, 0]
 
 
 def tilted(nominal: FloatArray, rise: float) -> FloatArray:
@@ -293,7 +334,7 @@ def _made(
     flows[: min(1, len(ends))] = True
     first: dict[tuple[float, ...], int] = {}
     rounded = (np.round(true, 8) + 0.0).tolist()
-    for i in np.flatnonzero(flows).tolist():
+    for i in flows.nonzero()[0].tolist():
         first.setdefault(tuple(rounded[i]), i)
     kept = list(first.values())
     nom, true = nom[kept], true[kept]

@@ -19,12 +19,13 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
 _IN_A_COMPOUND = 3  # bends
+_FEW = 16  # sequences are not worth a look whether they lead to the end
 
 Parts = tuple[tuple[float, ...], ...]  # nominal angles of the bends in each space of a link
 Strung = tuple[int, IntArray, FloatArray, Programs | None, int]  # see `lay_out`
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class _Sequences:
     """Sequences of a member's directions (N, k + 1), their bends (N, k); the last are compound rolls."""
 
@@ -54,11 +55,12 @@ def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
     least, hub = family.least_m(member, bends)
     start, run_m, at = family.all.start_m.take(member, 0), least.sum(axis=1), np.arange(len(path))
     if family.all.end_m is not None:
-        rest = family.all.end_m.take(member, 0) - start - np.einsum("nik,ni->nk", dirs, least)
+        rest = family.all.end_m.take(member, 0) - start - np.vecmat(least, dirs)
         leads = np.ones(len(path), dtype=np.bool_)
         for (number, _), one, first in zip(asked, found, starts, strict=False):
-            plain = slice(first, first + one.plain)
-            leads[plain] = family.members[number].sides.leads(one.path[: one.plain], rest[plain])
+            if one.plain > _FEW:
+                plain = slice(first, first + one.plain)
+                leads[plain] = family.members[number].sides.leads(one.path[: one.plain], rest[plain])
         at = leads.nonzero()[0]
         more = meeting(dirs.take(at, 0), rest.take(at, 0))
         here = np.isfinite(more).nonzero()[0]
@@ -77,13 +79,25 @@ def lay_out(family: Family, asked: Sequence[tuple[int, Parts]]) -> list[Strung]:
     return [(first + a, strands.bends[a:b], run_m[a:b], programs, a) for a, b in pairwise(ends)]
 
 
+def may_lead(conditions: Conditions, link: Link, parts: Parts) -> bool:
+    """Whether some sequence with these bends leads through a link; with cuts or to an area it always may."""
+    if link.cuts or link.end is None or _compound(conditions, link, parts):
+        return True
+    return len(_through(conditions, link, 0, parts[0])) > 0
+
+
+def _compound(conditions: Conditions, link: Link, parts: Parts) -> bool:
+    """Whether bends may roll as a compound in a link."""
+    return len(parts) == 1 and len(parts[0]) == _IN_A_COMPOUND and len(conditions.compounds(link).dirs) > 0
+
+
 def _in_rows(family: Family, strands: Laid) -> tuple[IntArray, Programs]:
     """Which strands can meet the rows of their shapes too, and their solved programs."""
     a, b = family.all.rows.over(strands.member, strands.dirs, strands.base)
     at = (~((a.max(axis=2) <= EPS) & (b > EPS)).any(axis=1)).nonzero()[0]  # in no row is every leg in vain
-    strands, a, b = strands.take(at), a.take(at, 0), b.take(at, 0)
-    programs = family.begun(strands.member, strands.dirs, strands.base, strands.least)
-    programs = programs.add(a, b, np.zeros(b.shape, dtype=np.bool_)).solved()
+    left = (part.take(at, 0) for part in (strands.member, strands.dirs, strands.base, strands.least))
+    programs = family.begun(*left).add(a.take(at, 0), b.take(at, 0), np.zeros((len(at), b.shape[1]), dtype=np.bool_))
+    programs = programs.solved()
     met = np.isfinite(programs.value).nonzero()[0]
     return at.take(met), programs.take(met)
 
@@ -94,7 +108,7 @@ def _sequences(family: Family, number: int, parts: Parts) -> _Sequences:
     conditions, link, known = member.conditions, member.link, member.conditions.directions(member.link)
     path = _paths(conditions, link, parts)
     plain, angles = len(path), known.turn[path[:, :-1], path[:, 1:]]
-    if len(parts) == 1 and len(parts[0]) == _IN_A_COMPOUND and len(conditions.compounds(link).dirs):
+    if _compound(conditions, link, parts):
         swung, turns = _swung(conditions, link, parts[0])
         path, angles = np.concatenate([path, swung]), np.concatenate([angles, turns])
     return _Sequences(path, member.first + member.angles.searchsorted(angles), plain)

@@ -29,7 +29,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ventroute.solve.conditions import Conditions
-from ventroute.solve.laying import Parts
+from ventroute.solve.laying import Parts, may_lead
 from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.problem import Weights
 from ventroute.solve.reach import MOST_BENDS
@@ -44,7 +44,7 @@ _TIE, _SURE = 1e-9, 1e-6  # by which prices are the same; by which a bound is ke
 _WAVE = (32, 256)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class LinkPath:
     """A way through a link: what a strand's lengths came to."""
 
@@ -54,9 +54,10 @@ class LinkPath:
 
     @cached_property
     def corners(self) -> FloatArray:
-        """(k + 2, 3) corners, ends included."""
-        steps = np.cumsum(self.strand.dirs * np.asarray(self.lengths)[:, None], axis=0)
-        corners: FloatArray = self.strand.shape.link.start_m + np.concatenate([np.zeros((1, 3)), steps])
+        """(k + 1, 3) corners after the start, the end included."""
+        steps = self.strand.dirs * np.array(self.lengths)[:, None]
+        steps[0] += self.strand.shape.link.start_m
+        corners: FloatArray = steps.cumsum(axis=0)
         return corners
 
     @property
@@ -65,7 +66,7 @@ class LinkPath:
         return len(self.strand.angles)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class LinkResult:
     """Paths not beaten in price and bends at once, cheapest first, and the bound on what was not searched."""
 
@@ -130,6 +131,7 @@ class Search:
         cheapest = min(weights.bend.values(), default=math.inf)
         more = (MOST_BENDS + 1) * cheapest + weights.per_m * link.straight_m if cheapest >= 0.0 else 0.0
         self.rolled = min(more, self.bound) - _SURE  # nothing costs less, however the fittings roll and many there are
+        self.narrowed = False  # the multisets' bounds hold in the directions of the link only
 
     def steps(self, limit: float = np.inf) -> Steps:
         """Find the cheapest path, and those as cheap with fewer bends, beside other searches.
@@ -137,9 +139,13 @@ class Search:
         It stops short once nothing that is left is below the limit; another call goes on from there.
         """
         while self.opened < self.weights.effort and (first := self._first()) and first[0][0] <= limit:
-            if first is self.heap:
+            if first is self.heap and not self.narrowed:
+                self._narrow()
+            elif first is self.heap:
                 self.opened += 1
                 parts: Parts = heapq.heappop(self.heap)[3]
+                if not may_lead(self.conditions, self.link, parts):
+                    continue
                 opened = self._shape(tuple(len(part) for part in parts))
                 yield Ask(LAY, opened.tree, [(opened.member, parts)])
                 self._strung(opened, parts)
@@ -188,6 +194,14 @@ class Search:
             if price < math.inf:
                 self.count += 1
                 yield price, sum(len(part) for _, part in parts), self.count, tuple(part for _, part in parts)
+
+    def _narrow(self) -> None:
+        """Raise the bounds of multisets to what they cost at least in the directions of the link."""
+        self.narrowed = True
+        run, prices = self.weights.per_m * self.conditions.in_steps_m(self.link), self.fittings.prices
+        if run:
+            self.heap[:] = [(max(price, prices[parts[0]] + run), *more, parts) for price, *more, parts in self.heap]
+            heapq.heapify(self.heap)
 
     def _parts(self, space: int, angles: list[float]) -> list[tuple[float, tuple[float, ...]]]:
         """Multisets of fittings that a space may hold, each with the least it costs with its run.
