@@ -63,7 +63,7 @@ def test_a_chain_costs_what_its_links_cost_when_each_is_searched_by_itself(seed)
         least = [result.paths[0] for result in alone]
         assert outcome.ways[0].price == pytest.approx(sum(path.price for path in least), abs=1e-9)
         assert outcome.least["roof"] == pytest.approx(sum(min(r.bound, r.paths[0].price) for r in alone), abs=1e-9)
-        corners = np.concatenate([path.corners[1:-1] for path in least])
+        corners = np.concatenate([path.corners[:-1] for path in least])
         if all(len(result.paths) == 1 for result in alone):
             assert outcome.ways[0].corners[1:-1] == pytest.approx(corners, abs=1e-6)
 

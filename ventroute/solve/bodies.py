@@ -133,7 +133,7 @@ class Bodies:
         kept[:, -2 * edges :] &= np.concatenate([skew, skew], axis=1)
         order = np.argsort(~kept, axis=1, kind="stable")[:, : int(kept.sum(axis=1).max(initial=0))]
         p = np.arange(len(shapes))[:, None]
-        along = np.einsum("pqk,pk->pq", normals, direction)
+        along = np.matvec(normals, direction)
         rims = np.sqrt(np.maximum(0.0, 1.0 - along * along))
         return normals[p, order], np.where(kept, limits, np.inf)[p, order], rims[p, order]
 

@@ -24,7 +24,7 @@ BoolArray = NDArray[np.bool_]
 SLACK_M = 1e-7  # a condition broken by less is met
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Mendings:
     """For N broken conditions, Q rows over the lengths each, one of which must hold: (N, Q, n), (N, Q), (N, Q)."""
 
@@ -33,7 +33,7 @@ class Mendings:
     equal: BoolArray
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Laid:
     """N strands that can meet their ends and areas.
 
@@ -78,7 +78,9 @@ class Family:
         self._numbers: dict[tuple[object, ...], int] = {}
         self._stacked: Stacked | None = None
         k = sum(counts)
-        self.spaces = np.repeat(np.arange(len(counts)), counts)  # (k,) ordinal of the space of each bend
+        self.spaces = np.array(
+            [space for space, n in enumerate(counts) for _ in range(n)], dtype=np.intp
+        )  # of each bend, (k,)
         self._count = 0
         self.member = np.zeros(0, dtype=np.intp)
         self.path = np.zeros((0, k + 1), dtype=np.intp)  # numbers of the directions among those of the member
@@ -195,12 +197,12 @@ class Family:
                 never = np.where(np.isin(member, shut), 1.0, -1.0)[:, None]
                 rows.append((np.zeros((len(which), 1, dirs.shape[1])), never, never < 0.0))
         for space in dict.fromkeys(self.spaces.tolist()):
-            rows.append(self._walls(which, self.bends[which], space, np.flatnonzero(self.spaces == space)))
+            rows.append(self._walls(which, self.bends[which], space, (self.spaces == space).nonzero()[0]))
         if not rows:
             return programs
         a, b, idle = (np.concatenate(parts, axis=1) for parts in zip(*rows, strict=True))
         most = b.shape[1] - int(idle.sum(axis=1).min())
-        i, kept = np.arange(len(which))[:, None], np.argsort(idle, axis=1, kind="stable")[:, :most]
+        i, kept = np.arange(len(which))[:, None], idle.argsort(axis=1, kind="stable")[:, :most]
         return programs.add(a[i, kept], b[i, kept], np.zeros(kept.shape, dtype=np.bool_))
 
     @property
@@ -268,7 +270,7 @@ class Family:
             return None
         n, t, rim = stretches.planes(member[i], body, direction[i, g])
         t = t + radius[i, g][:, None] * rim
-        ends = np.minimum(np.einsum("pqk,pk->pq", n, a[i, g]), np.einsum("pqk,pk->pq", n, b[i, g]))
+        ends = np.minimum(np.matvec(n, a[i, g]), np.matvec(n, b[i, g]))
         depth = (t - ends).min(axis=1, initial=np.inf)
         order = np.lexsort((-depth, i))
         first = order[np.flatnonzero(np.diff(i[order], prepend=-1))]
@@ -281,7 +283,7 @@ class Family:
         Where a stretch heads away from the plane, its start is enough.
         """
         u, member = self.dirs[which, stretches.leg[hits.stretch]], self.member[which]
-        forward = np.einsum("pqk,pk->pq", hits.n, u)
+        forward = np.matvec(hits.n, u)
         g, t = stretches.start.rows(member, hits.stretch, hits.n, hits.t)
         h, s = stretches.end.rows(member, hits.stretch, hits.n, hits.t - hits.reach[:, None] * forward)
         ahead = forward * np.where(hits.reach < 0, -1.0, 1.0)[:, None] > -1e-12
@@ -298,11 +300,11 @@ class Family:
         i = np.arange(len(which))[:, None]
         leg = np.arange(dirs.shape[1])
         used = leg < corner[:, :, None]
-        b = t - np.einsum("pqk,pqk->pq", g, base[i, corner])
+        b = t - np.vecdot(g, base[i, corner])
         if back is not None:
             used &= leg >= back[:, :, None]
-            b = b + np.einsum("pqk,pqk->pq", g, base[i, back])
-        a = np.where(used, np.einsum("pqk,pjk->pqj", g, dirs), 0.0)
+            b = b + np.vecdot(g, base[i, back])
+        a = np.where(used, g @ dirs.transpose(0, 2, 1), 0.0)
         return Mendings(a, b, np.zeros(b.shape, dtype=np.bool_))
 
     def closing(self, which: IntArray, bends: IntArray, x: FloatArray) -> tuple[IntArray, Mendings]:
@@ -310,8 +312,10 @@ class Family:
 
         Nothing is asked of legs beside a bend whose pattern is open.
         """
+        if not bends.size:
+            return _NONE
         low, need = np.zeros(x.shape), self.need[which]
-        if (bends != self.bends[which]).any():
+        if self.stock.any_open and (bends != self.bends[which]).any():
             low, hub = (m - self.least[which] for m in self.least_m(self.member[which], bends))
             need = self._needed(bends, hub)
         broken = (x > low + 1e-9) & (x < need - 1e-9)
@@ -332,7 +336,7 @@ class Family:
         if not normals.size:
             return _NONE
         member = self.member[which]
-        margin = (np.einsum("nzfk,nk->nzf", normals[member], corners[:, -1]) - offsets[member]).max(axis=2)
+        margin = (np.matvec(normals[member], corners[:, None, -1]) - offsets[member]).max(axis=2)
         rows = np.flatnonzero(margin.min(axis=1) < -SLACK_M)
         if not rows.size:
             return _NONE
@@ -358,13 +362,13 @@ class Family:
         dirs = self.dirs.take(which, 0)
         p, q = dirs.take(i, 1), dirs.take(j, 1)
         normals, skew = _between(p, q)
-        near = np.where(np.einsum("npqk,npk->npq", normals, q) < 0, j[:, None] + 1, j[:, None])
-        far = np.where(np.einsum("npqk,npk->npq", normals, p) > 0, i[:, None] + 1, i[:, None])
+        near = np.where(np.matvec(normals, q) < 0, j[:, None] + 1, j[:, None])
+        far = np.where(np.matvec(normals, p) > 0, i[:, None] + 1, i[:, None])
         strand = np.arange(len(which))[:, None, None]  # near is the end of the later leg that is nearest along a normal
-        gap = np.einsum("npqk,npqk->npq", normals, corners[strand, near] - corners[strand, far])
+        gap = np.vecdot(normals, corners[strand, near] - corners[strand, far])
         gap[~skew] = -np.inf
         close = gap.max(axis=2) < apart[:, None] - SLACK_M
-        rows = np.flatnonzero(close.any(axis=1))
+        rows = close.any(axis=1).nonzero()[0]
         at = rows, close[rows].argmax(axis=1)
         t = np.where(skew[at], apart[rows, None], np.inf)
         return beside[rows], self._mendings(which[rows], near[at], normals[at], t, far[at])

@@ -25,7 +25,7 @@ _SAME_M = 1e-6
 ROOF_SINE = math.sin(math.radians(10.0))  # an outside face that looks up more than this is a roof
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class Link:
     """A part of a chain between two fixed places: collar or hole, and hole or terminal; cuts lie inside it.
 
@@ -123,7 +123,7 @@ class Link:
 
 def _size(vector: FloatArray) -> float:
     """Length of a vector (3,)."""
-    return math.sqrt(float(vector @ vector))
+    return math.hypot(*vector.tolist())
 
 
 def terminal_kind(crossing: Crossing) -> str:
@@ -142,32 +142,35 @@ def chains(problem: Problem, most: int = MOST_CHAINS) -> tuple[list[tuple[Crossi
     refusals: dict[str, None] = {}
     found: list[tuple[Crossing, ...]] = []
     paths: deque[tuple[tuple[int, ...], tuple[Crossing, ...]]] = deque([((home.index,), ())] if home else [])
-    leaving: dict[int, list[Passage]] = {}
-    crossed: dict[Passage, Crossing | str] = {}
+    leaving: dict[int, list[tuple[int, Passage]]] = {}
+    known: dict[tuple[int, Passage], tuple[Passage, Crossing | str]] = {}
     while paths and len(found) < most:
         spaces, crossings = paths.popleft()
-        if spaces[-1] == outdoors:
+        here = spaces[-1]
+        if here == outdoors:
             found.append(crossings)
             continue
-        if spaces[-1] not in leaving:
-            leaving[spaces[-1]] = _leaving(building, spaces[-1])
-        for passage in leaving[spaces[-1]]:
-            if passage.spaces[1] in spaces:
+        if here not in leaving:
+            leaving[here] = _leaving(building, here)
+        for to, way in leaving[here]:
+            if to in spaces:
                 continue
-            if passage not in crossed:
-                crossed[passage] = problem.crossing(passage)
+            if (to, way) not in known:
+                passage = way if way.spaces[1] == to else way.reversed()
+                known[to, way] = passage, problem.crossing(passage)
+            passage, crossed = known[to, way]
             level = None if crossings else problem.level_crossing(passage)
-            for way in (crossed[passage], level):
-                if isinstance(way, str):
-                    refusals[way] = None
-                elif way is not None:
-                    paths.append(((*spaces, passage.spaces[1]), (*crossings, way)))
+            for crossing in (crossed, level):
+                if isinstance(crossing, str):
+                    refusals[crossing] = None
+                elif crossing is not None:
+                    paths.append(((*spaces, to), (*crossings, crossing)))
     return found, list(refusals)
 
 
-def _leaving(building: Building, space: int) -> list[Passage]:
-    here = (p for p in building.passages if space in p.spaces)
-    return [p if p.spaces[0] == space else p.reversed() for p in here]
+def _leaving(building: Building, space: int) -> list[tuple[int, Passage]]:
+    """Where passages lead from a space, and they themselves."""
+    return [(p.spaces[1] if p.spaces[0] == space else p.spaces[0], p) for p in building.passages if space in p.spaces]
 
 
 def linked(problem: Problem) -> tuple[list[tuple[tuple[Crossing, ...], list[Link]]], list[str]]:

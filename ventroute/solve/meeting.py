@@ -85,7 +85,7 @@ def met(dirs: FloatArray, way: FloatArray) -> Programs:
     rows = (normals.take(sides, 1) * (_SIGNS * inverse[:, None])).transpose(3, 1, 2, 0)
     if not flat.any():
         return _solved(dirs, way, rows, solid.T, bases)
-    whole, plane = np.flatnonzero(~flat), np.flatnonzero(flat)
+    whole, plane = np.flatnonzero(~flat), flat.nonzero()[0]
     parts = [_solved(dirs[plane], way[plane], *_twos(dirs[plane])).filled(3)]
     if whole.size:
         parts.append(_solved(dirs[whole], way[whole], rows[whole], solid.T[whole], bases))
@@ -128,7 +128,7 @@ def _solved(dirs: FloatArray, way: FloatArray, rows: FloatArray, there: BoolArra
     there : (N, B) whether it is one
     bases : (B, r) its directions
     """
-    lengths = np.einsum("nbrk,nk->nbr", rows, way)
+    lengths = np.matvec(rows, way[:, None])
     best = there & (lengths.min(axis=2) >= -EPS)
     best &= (rows.sum(axis=2) @ dirs.transpose(0, 2, 1)).max(axis=2) <= 1.0 + EPS
     i, pick = np.arange(len(dirs)), best.argmax(axis=1)

@@ -69,7 +69,7 @@ class Member:
         out = []
         for crossing, leg in zip(self.link.cuts, self.shape.cut_leg, strict=True):
             mouths = crossing.passage.mouth_a, crossing.passage.mouth_b
-            a, b = (End(leg, mouth, crossing.true) for mouth in mouths)
+            a, b = (End.on(leg, mouth, crossing.true) for mouth in mouths)
             out.append(Piece(leg, 0, a, b, frozenset(), frozenset()))
         return self.conditions.pool(self.link, None), out
 
@@ -156,7 +156,7 @@ class Stacked:
         out = [Stretches.of(first.hubs(space), [member.pipe(space) for member in members]) for space in spaces]
         if first.link.cuts and first.conditions.building.site.framing:
             out.append(Stretches.of([], [member.bored() for member in members]))
-        return tuple(stretches for stretches in out if stretches.spared.size)
+        return tuple(stretches for stretches in out if not stretches.spared.all())
 
     @cached_property
     def hulls(self) -> tuple[tuple[FloatArray, FloatArray], ...]:

@@ -86,8 +86,8 @@ class Crossing:
     @cached_property
     def mark(self) -> str:
         """What tells it from another of the same problem."""
-        place = np.round(self.passage.point, 6).tolist(), np.round(self.true, 6).tolist()
-        return f"{self.passage.name} {self.passage.spaces} {place[0]} {place[1]}"
+        place = [round(x, 6) for x in (*self.passage.point.tolist(), *self.true.tolist())]
+        return f"{self.passage.name} {self.passage.spaces} {place}"
 
     @cached_property
     def is_cut(self) -> bool:
@@ -246,12 +246,12 @@ class Problem:
         if passage.kind == "cut":
             return Crossing(passage, nominal, true)
         (na, oa), (nb, ob) = passage.mouth_a, passage.mouth_b
-        ta = (oa - na @ passage.point) / (na @ passage.axis)
-        tb = (ob - nb @ passage.point) / (nb @ passage.axis)
-        centre = passage.point + passage.axis * (ta + tb) / 2
-        half_a = float((na @ centre - oa) / (na @ true))
-        half_b = float((ob - nb @ centre) / (nb @ true))
-        return Crossing(passage, nominal, true, centre, half_a, half_b)
+        (pa, ga, ta), (pb, gb, tb) = (np.array([na, nb]) @ np.array([passage.point, passage.axis, true]).T).tolist()
+        a, b = (oa - pa) / ga, (ob - pb) / gb  # from the point to the mouths, along the axis
+        half = (b - a) / 2
+        return Crossing(
+            passage, nominal, true, passage.point + passage.axis * ((a + b) / 2), half * ga / ta, half * gb / tb
+        )
 
     def _too_tight(self, passage: Passage) -> bool:
         clear = passage.clear_m

@@ -124,28 +124,34 @@ def least_m(spans: Sequence[Span], turns: Turns, legs_m: FloatArray) -> FloatArr
     """
     fans = [span.vectors for span in spans]
     many = np.arange(max(len(fan) for fan in fans))
-    w = np.array([fan[many % len(fan)] for fan in fans])  # (L, W, 3)
+    w = np.array([fan.take(many, 0, mode="wrap") for fan in fans])  # (L, W, 3)
     low, high = np.array([span.low for span in spans]), np.array([span.high for span in spans])
     ends = np.array([(span.start, span.end, _UP) for span in spans])
     lowest, give = np.array([(span.lowest_rad, span.give_rad) for span in spans]).T[:, :, None]
-    away = np.arccos(np.clip(ends @ w.transpose(0, 2, 1), -1.0, 1.0))  # (L, 3, W)
+    away = _apart(ends @ w.transpose(0, 2, 1))  # (L, 3, W)
     near, far = turns.turned(give)
     off = np.maximum(away[:, :2, None] - far[:, None, :, None], near[:, None, :, None] - away[:, :2, None])
     np.maximum(off, (away[:, 2] - (math.pi / 2 - lowest))[:, None, None], out=off)
     cosine = np.full((len(spans), 2, off.shape[2] + 1, len(many)), -1.0)  # the last row for legs that are none
-    np.cos(np.clip(off, 0.0, math.pi, out=off), out=cosine[:, :, :-1])
+    np.cos(np.minimum(np.maximum(off, 0.0, out=off), math.pi, out=off), out=cosine[:, :, :-1])
     before, after = turns.sides
     most = np.minimum(cosine[:, 0].take(before, 1), cosine[:, 1].take(after, 1)).take(turns.legs, 1)  # greatest w . d
     top = most.max(axis=2)
-    ahead = np.where(w > 0, w * low[:, None], w * high[:, None]).sum(axis=2)[:, None]  # least w . D
+    ahead = np.minimum(w * low[:, None], w * high[:, None]).sum(axis=2)[:, None]  # least w . D
     open_ = top > 1e-9
-    scale = np.where(open_, 1.0 / np.where(open_, top, 1.0), 0.0)
-    bound = scale * (ahead - np.einsum("lsk,lskw->lsw", legs_m, most)) + legs_m.sum(axis=2)[:, :, None]
+    scale = np.divide(1.0, top, out=np.zeros(top.shape), where=open_)
+    bound = scale * (ahead - np.vecmat(legs_m, most)) + legs_m.sum(axis=2)[:, :, None]
     bound[~open_ & (ahead > 1e-6)] = np.inf
     least: FloatArray = np.maximum(bound.max(axis=2), 0.0)
-    turned = np.arccos(np.clip((ends[:, 0] * ends[:, 1]).sum(axis=1), -1.0, 1.0))[:, None]  # from start to end
+    turned = _apart((ends[:, 0] * ends[:, 1]).sum(axis=1))[:, None]  # from start to end
     least[(turned > far[:, turns.whole] + 1e-6) | (turned < near[:, turns.whole] - 1e-6)] = np.inf
     return least
+
+
+def _apart(cosines: FloatArray) -> FloatArray:
+    """Angles [rad]."""
+    out: FloatArray = np.arccos(np.minimum(np.maximum(cosines, -1.0), 1.0))
+    return out
 
 
 @lru_cache(maxsize=16)

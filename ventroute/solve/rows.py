@@ -12,7 +12,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Row:
     """``g . corner[i] >= t``; with `other`, ``g . corner[i] - h . corner[j] >= t``."""
 
@@ -26,7 +26,7 @@ NEVER = Row(0, np.zeros(3), 1.0)  # no strand meets it
 _ALWAYS = Row(0, np.zeros(3), -1.0)  # every strand does
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Rows:
     """M conditions that all strands of a shape share, for each of L shapes with the same numbers of bends."""
 
@@ -56,11 +56,11 @@ class Rows:
         """Rows over the lengths of N strands of shapes (N,): (N, k + 1, 3), (N, k + 2, 3) -> (N, M, k + 1), (N, M)."""
         if len(self.t) == 1:
             a = (dirs @ self.g[0].T).transpose(0, 2, 1) * self.before
-            b = self.t - np.einsum("nmk,mk->nm", base.take(self.corner[0], 1), self.g[0])
+            b = self.t - np.vecdot(base.take(self.corner[0], 1), self.g[0])
         else:
             g, corner = self.g.take(shape, 0), self.corner.take(shape, 0)
             a = (dirs @ g.transpose(0, 2, 1)).transpose(0, 2, 1) * self.before.take(shape, 0)
-            b = self.t.take(shape, 0) - np.einsum("nmk,nmk->nm", base[np.arange(len(base))[:, None], corner], g)
+            b = self.t.take(shape, 0) - np.vecdot(base[np.arange(len(base))[:, None], corner], g)
         if self.others is not None:
             less, more = self.others.over(shape, dirs, base)
             a, b = a - less, b - more

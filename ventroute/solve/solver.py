@@ -246,7 +246,7 @@ def _combined(row: Row) -> list[Way]:
 
 
 def _joined(row: Row, paths: tuple[LinkPath, ...], price: float) -> Way:
-    corners = [paths[0].corners[:1]]
+    corners = [row.parts[0].link.start_m[None]]
     dirs: list[FloatArray] = []
     angles: list[float] = []
     patterns: list[int] = []
@@ -254,22 +254,21 @@ def _joined(row: Row, paths: tuple[LinkPath, ...], price: float) -> Way:
     crossing_leg: list[int] = []
     leg_space: list[int] = []
     for link, path in zip((part.link for part in row.parts), paths, strict=True):
-        strand = path.strand
-        first = len(angles)
-        corners.append(path.corners[1:-1])
-        dirs += list(strand.dirs if not dirs else strand.dirs[1:])
+        strand, first = path.strand, len(angles)
+        starts = [0, *strand.shape.corner_space]
+        corners.append(path.corners[:-1])
+        dirs.append(strand.dirs[1:] if dirs else strand.dirs)  # the leg through a hole is one
+        leg_space += [link.spaces[s] for s in (starts[1:] if leg_space else starts)]
         angles += strand.angles
         patterns += strand.patterns
-        street += [bool(strand.hub[i] - path.lengths[i] > 1e-6) for i in range(len(strand.angles))]
-        starts = [0, *strand.shape.corner_space]
-        leg_space += [link.spaces[s] for s in (starts if not leg_space else starts[1:])]
+        street += [hub - length > 1e-6 for hub, length in zip(strand.hub[:-1].tolist(), path.lengths, strict=False)]
         crossing_leg += [first + leg for leg in strand.shape.cut_leg]
         if link.end is not None:
             crossing_leg.append(len(angles))
     corners.append(paths[-1].corners[-1:])
     return Way(
-        row.kind, row.chain, np.concatenate(corners), np.array(dirs), tuple(angles), tuple(patterns), tuple(street),
-        tuple(crossing_leg), tuple(leg_space), price, row.growth,
+        row.kind, row.chain, np.concatenate(corners), np.concatenate(dirs), tuple(angles), tuple(patterns),
+        tuple(street), tuple(crossing_leg), tuple(leg_space), price, row.growth,
     )  # fmt: skip
 
 

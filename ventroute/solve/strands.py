@@ -16,6 +16,7 @@ from itertools import accumulate, product
 import numpy as np
 from numpy.typing import NDArray
 
+from ventroute.geometry.polytope import Polytope
 from ventroute.solve.fittings import Fittings
 from ventroute.solve.links import Link, terminal_kind
 from ventroute.solve.problem import Crossing, Problem, hub_clear_m
@@ -27,20 +28,25 @@ BoolArray = NDArray[np.bool_]
 _FAR_UP_M = 50.0  # no terminal stands so far above its roof
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class End:
     """An end of a piece of leg: a corner, or where the leg from that corner meets a plane."""
 
     corner: int
     plane: tuple[FloatArray, float] | None = None
-    along: FloatArray | None = None
+    along: FloatArray | None = None  # the leg, as long as it takes to come one unit nearer to the plane
+
+    @classmethod
+    def on(cls, corner: int, plane: tuple[FloatArray, float], true: FloatArray) -> End:
+        """Where a leg of a direction meets a plane."""
+        return cls(corner, plane, true / float(plane[0] @ true))
 
     def row(self, n: FloatArray, t: float) -> Row:
         """The condition ``n . end >= t`` as one on the corner."""
         if self.plane is None or self.along is None:
             return Row(self.corner, n, t)
         normal, offset = self.plane
-        k = float(n @ self.along) / float(normal @ self.along)
+        k = float(n @ self.along)
         return Row(self.corner, n - k * normal, t - k * offset)
 
     def place(self, corner: FloatArray) -> FloatArray:
@@ -48,10 +54,10 @@ class End:
         if self.plane is None or self.along is None:
             return corner
         normal, offset = self.plane
-        return corner + float((offset - corner @ normal) / (normal @ self.along)) * self.along
+        return corner + (offset - float(corner @ normal)) * self.along
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Piece:
     """The part of a leg that lies in one space; what it is exempt from, as its pipe goes through there."""
 
@@ -63,31 +69,18 @@ class Piece:
     solids: frozenset[int]
 
 
-@dataclass(frozen=True, eq=False)
 class Shape:
     """Bends per space of a link, and what follows from it.
 
-    ``crossings[i]`` are the cuts on leg i; ``corner_space[i]`` the space of corner i + 1.
+    ``bends`` is their number; ``cut_leg[i]`` the leg on which cut i lies; ``corner_space[i]`` the ordinal of the space
+    of corner i + 1.
     """
 
-    problem: Problem
-    link: Link
-    counts: tuple[int, ...]
-
-    @cached_property
-    def bends(self) -> int:
-        """Number of bends."""
-        return sum(self.counts)
-
-    @cached_property
-    def cut_leg(self) -> tuple[int, ...]:
-        """Leg on which each cut lies."""
-        return tuple(accumulate(self.counts[:-1]))
-
-    @cached_property
-    def corner_space(self) -> tuple[int, ...]:
-        """Ordinal of the space of each inner corner."""
-        return tuple(s for s, n in enumerate(self.counts) for _ in range(n))
+    def __init__(self, problem: Problem, link: Link, counts: tuple[int, ...]) -> None:
+        self.problem, self.link, self.counts = problem, link, counts
+        self.bends = sum(counts)
+        self.cut_leg = tuple(accumulate(counts[:-1]))
+        self.corner_space = tuple(s for s, n in enumerate(counts) for _ in range(n))
 
     def ends_m(self, fittings: Fittings) -> FloatArray:
         """Least lengths beside each of S bends, (3, S): the first leg with pipe, the same closed up, and the last leg.
@@ -139,23 +132,31 @@ class Shape:
     def _end_rows(self) -> list[Row]:
         """Pipe at the collar, at the mouths and at the terminal keeps inside the hulls of its spaces."""
         out: list[Row] = []
+        held: dict[int, list[tuple[Piece, FloatArray]]] = {}  # by space
         for piece in self.pieces:
             for end in (piece.start, piece.end):
                 if end.plane is not None or not 1 <= end.corner <= self.bends:
-                    out += self._pipe_rows(piece, end)
+                    at = self._held(end)
+                    if at is not None:
+                        held.setdefault(piece.space, []).append((piece, at))
+                        continue
+                    hull, limits = self._hull(piece.space, [piece])
+                    faces = (f for f in range(len(hull.offsets)) if f not in piece.faces)
+                    out += [end.row(-hull.normals[f], -float(limits[f, 0])) for f in faces]
+        for space, ends in held.items():
+            hull, limits = self._hull(space, [piece for piece, _ in ends])
+            broken = (hull.normals @ np.array([at for _, at in ends]).T > limits + 1e-7).T.tolist()
+            for (piece, _), faces in zip(ends, broken, strict=True):
+                if any(there and face not in piece.faces for face, there in enumerate(faces)):
+                    out.append(NEVER)
         return out
 
-    def _pipe_rows(self, piece: Piece, end: End) -> list[Row]:
-        hull = self.problem.building.spaces[self.link.spaces[piece.space]].container
-        along = hull.normals @ self.fixed(piece.leg)
+    def _hull(self, space: int, pieces: Sequence[Piece]) -> tuple[Polytope, FloatArray]:
+        """The hull of a space, and how far along its normals the axes of some pieces may end, (faces, pieces)."""
+        hull = self.problem.building.spaces[self.link.spaces[space]].container
+        along = hull.normals @ np.array([self.fixed(piece.leg) for piece in pieces]).T
         rim = np.sqrt(np.maximum(0.0, 1.0 - along * along))
-        limit = hull.offsets - self.problem.gap_m - self.problem.radius_m * rim
-        at = self._held(end)
-        if at is None:
-            faces = (f for f in range(len(limit)) if f not in piece.faces)
-            return [end.row(-hull.normals[f], -float(limit[f])) for f in faces]
-        broken = (hull.normals @ at > limit + 1e-7).nonzero()[0].tolist()
-        return [] if piece.faces.issuperset(broken) else [NEVER]
+        return hull, (hull.offsets - self.problem.gap_m)[:, None] - self.problem.radius_m * rim
 
     def _held(self, end: End) -> FloatArray | None:
         """Where an end is, if that is the same for every strand."""
@@ -251,7 +252,7 @@ class Shape:
         for j, e in enumerate(np.eye(3)):
             if abs(passage.axis[j]) > 0.999999:
                 continue
-            ends = [End(leg, plane, crossing.true) for plane in (passage.mouth_a, passage.mouth_b)]
+            ends = [End.on(leg, plane, crossing.true) for plane in (passage.mouth_a, passage.mouth_b)]
             for g, t in ((e, float(low[j])), (-e, -float(high[j]))):
                 out += _strictest([end.row(g, t) for end in ends])
         return out + self._hub_rows(crossing, leg)
@@ -297,7 +298,8 @@ class Shape:
             return Row(last, -g, -(offset / float(normal @ crossing.true) + most))
         up = np.array([0.0, 0.0, 1.0])
         g = np.linalg.solve([crossing.true, up, np.cross(crossing.true, up)], [1.0, 1.0, 0.0])
-        face = End(self.cut_leg[-1] if self.link.cuts else 0, crossing.passage.mouth_b, crossing.true).row(g, 0.0)
+        leg = self.cut_leg[-1] if self.link.cuts else 0
+        face = End.on(leg, crossing.passage.mouth_b, crossing.true).row(g, 0.0)
         return Row(last, -g, face.t - most, other=(face.corner, -face.g))
 
 
@@ -318,7 +320,7 @@ def _mouth(leg: int, crossing: Crossing, radius: float, *, before: bool) -> End:
     normal, offset = crossing.passage.mouth_a if before else crossing.passage.mouth_b
     along = float(normal @ crossing.true)
     rim = radius * math.sqrt(max(0.0, 1.0 - along * along))
-    return End(leg, (normal, offset + (rim if before else -rim)), crossing.true)
+    return End(leg, (normal, offset + (rim if before else -rim)), crossing.true / along)
 
 
 def _piece(leg: int, space: int, start: End, end: End, entered: Crossing | None, left: Crossing | None) -> Piece:
@@ -327,7 +329,7 @@ def _piece(leg: int, space: int, start: End, end: End, entered: Crossing | None,
     return Piece(leg, space, start, end, frozenset(faces + more_faces), frozenset(solids + more_solids))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Strand:
     """A shape with its directions: (k + 1, 3) true ones, the bends' nominal angles and patterns, legs [m] with pipe."""
 

@@ -17,7 +17,7 @@ IntArray = NDArray[np.intp]
 BoolArray = NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Ends:
     """G ends of pieces in each of L links: a corner each, moved along a line to a plane where there is one."""
 
@@ -34,24 +34,23 @@ class Ends:
         for i, ends in enumerate(links):
             for g, end in enumerate(ends):
                 if end.plane is not None and end.along is not None:
-                    normal[i, g], offset[i, g] = end.plane
-                    along[i, g] = end.along / float(end.plane[0] @ end.along)
+                    (normal[i, g], offset[i, g]), along[i, g] = end.plane, end.along
         return cls(np.array([end.corner for end in links[0]], dtype=np.intp), normal, offset, along)
 
     def points(self, link: IntArray, corners: FloatArray) -> FloatArray:
         """Where they are: (N,) links and (N, k + 2, 3) corners -> (N, G, 3)."""
         at = corners.take(self.corner, 1)
-        past = self.offset.take(link, 0) - np.einsum("ngk,ngk->ng", at, self.normal.take(link, 0))
+        past = self.offset.take(link, 0) - np.vecdot(at, self.normal.take(link, 0))
         out: FloatArray = at + past[:, :, None] * self.along.take(link, 0)
         return out
 
     def rows(self, link: IntArray, g: IntArray, n: FloatArray, t: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Conditions ``n . end >= t`` on ends g (P,) of links (P,), as such on their corners: (P, Q, 3), (P, Q)."""
-        k = np.einsum("pqk,pk->pq", n, self.along[link, g])
+        k = np.matvec(n, self.along[link, g])
         return n - k[:, :, None] * self.normal[link, g][:, None], t - k * self.offset[link, g][:, None]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class Stretches:
     """Straight cylinders in strands of L links that have the same bodies to miss: hubs, and pieces of pipe.
 
@@ -127,7 +126,7 @@ class Stretches:
         return planes.take(row)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Hits:
     """P strands too near a body: their numbers in the batch, the stretch, how deep, and the planes past the body."""
 

@@ -68,7 +68,7 @@ class Node:
         return self._mended[i]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Strands:
     """The strands of one multiset, of which all have the same price of bends, and the nodes of those asked for.
 
@@ -102,7 +102,7 @@ class Strands:
         return self._nodes[i]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Asked:
     """Rows beyond those of solved programs: (M, n), (M,), (M,)."""
 
@@ -133,7 +133,7 @@ class Tree:
         new = [key for key in dict.fromkeys(asked) if key not in self._laid]
         if new:
             for key, strung in zip(new, lay_out(self.family, new), strict=True):
-                self._laid[key] = Strands(*strung, order=np.argsort(strung[2], kind="stable"))
+                self._laid[key] = Strands(*strung, order=strung[2].argsort(kind="stable"))
 
     def strands(self, member: int, parts: Parts) -> Strands:
         """The strands of a multiset of bends in a member, laid out before."""
@@ -165,14 +165,15 @@ class Tree:
             clear = batch.whole()
             rows, mendings = broken(which[clear], corners[clear])
             batch.mend(clear[rows], mendings)
-        open_ = family.stock.open[bends]
         clear = batch.whole()
-        for i in clear[~open_[clear].any(axis=1)].tolist():
+        if family.stock.any_open and bends.size:
+            unsettled = family.stock.open[bends]
+            nth = np.where(unsettled.any(axis=1), unsettled.argmax(axis=1), -1)[clear]
+            for bend in sorted(set(nth.tolist()) - {-1}):
+                self._settled(batch, clear[nth == bend], which, bends, bend)
+            clear = clear[nth < 0]
+        for i in clear.tolist():
             nodes[i].lengths = tuple((family.least[which[i]] + x[i]).tolist())
-        for nth in range(bends.shape[1]):
-            rows = clear[open_[clear, nth] & ~open_[clear, :nth].any(axis=1)]
-            if len(rows):
-                self._settled(batch, rows, which, bends, nth)
 
     def _past_bodies(self, batch: _Batch, which: IntArray, bends: IntArray, corners: FloatArray) -> None:
         """Mend what stands deepest in, or nearest to, a body."""
@@ -213,7 +214,7 @@ class _Batch:
 
     def whole(self) -> IntArray:
         """Numbers of those that are not known to break anything."""
-        return np.flatnonzero(~self._broken)
+        return (~self._broken).nonzero()[0]
 
     def mend(self, rows: IntArray, mendings: Mendings) -> None:
         """Nodes `rows` are broken: what is below them, under bounds that the first pivot gives."""
