@@ -85,15 +85,14 @@ def axis_problem(scene: Scene) -> Problem:
 def axis_price_in(p: Problem) -> float:
     """What the solver finds for it, with the axes as its only directions."""
     conditions = Conditions.of(p)
-    axes = np.concatenate([np.eye(3), -np.eye(3)])
-    for _, row in conditions.linked[0]:
-        for link in row:
-            conditions._compounds[link.key] = Compounds.none()
-            conditions._directions[link.key] = directions(
-                axes, np.zeros((0, 3)), pitch=0.0, falls_to="terminal", angles_deg=(90.0,), give_deg=0.0
-            )
-    for found in conditions._directions.values():
-        found.turn[:] = np.where(np.abs(found.nominal @ found.nominal.T) < 0.5, 90.0, 0.0)
+    found = directions(
+        np.concatenate([np.eye(3), -np.eye(3)]), np.zeros((0, 3)), pitch=0.0, falls_to="terminal", angles_deg=(90.0,),
+        give_deg=0.0,
+    )  # fmt: skip
+    found.turn[:] = np.where(np.abs(found.nominal @ found.nominal.T) < 0.5, 90.0, 0.0)
+    none = Compounds.none()
+    for link in (link for _, row in conditions.linked[0] for link in row):
+        conditions._directions[link.key], conditions._compounds[link.key] = found, none
     ways = solve(p, by_length(p), conditions).ways
     return ways[0].price / IN if ways else np.inf
 
