@@ -96,7 +96,8 @@ class Conditions:
         ]
         if not new:
             return
-        parts, first, turns = every(tuple(sorted(self.problem.elbows, reverse=True)), MOST_BENDS)
+        parts, begin, turns = every(tuple(sorted(self.problem.elbows, reverse=True)), MOST_BENDS)
+        between_m = np.array([self.problem.between_m(turns.angles, first=first) for first in (False, True)])
         spans: list[tuple[Link, int, Span]] = []
         for link, space in new:
             span = link.span(self.problem, space)
@@ -106,8 +107,9 @@ class Conditions:
                 spans.append((link, space, span))
         for i in range(0, len(spans), _AT_ONCE):
             some = spans[i : i + _AT_ONCE]
-            legs_m = np.array([a.legs_m(self.problem, space, turns.angles, turns.steps) for a, space, _ in some])
-            runs = np.minimum.reduceat(least_m([span for _, _, span in some], turns, legs_m), first, axis=1)
+            own_m = between_m[[int(link.leaves_collar(space)) for link, space, _ in some]]
+            legs_m = own_m[:, turns.steps[:, :-1], turns.steps[:, 1:]]
+            runs = np.minimum.reduceat(least_m([span for _, _, span in some], turns, legs_m), begin, axis=1)
             for (link, space, _), run_m in zip(some, runs.tolist(), strict=True):
                 self.runs[link.key, space] = dict(zip(parts, run_m, strict=True))
 

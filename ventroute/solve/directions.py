@@ -21,6 +21,7 @@ FloatArray = NDArray[np.float64]
 LEVEL = 1e-6  # |z| of a level direction
 _SAME = 1e-6  # two directions, or two angles [rad], are one
 _NOWHERE = np.uint64(1 << 63)  # stands for no vector: the end is not reached
+_SOMEWHERE = ~_NOWHERE
 _NONE_AHEAD = ~np.uint64(0)
 _ROUND = np.array([[math.cos(k * math.pi / 8), math.sin(k * math.pi / 8), 0.0] for k in range(16)])  # level, all round
 _FEW = 1000  # ways through any directions are looked at one by one
@@ -224,7 +225,9 @@ class Sides:
             side = np.array([-whole[1], whole[0], 0.0]) / size
             w[_BESIDE], w[_BESIDE + 1], w[_BESIDE + 2] = side, -side, whole / math.hypot(size, whole[2])
         ahead = w @ whole - 2e-9
-        return cls(w, ahead, _bits(directions @ w.T <= 1e-12) & ~_NOWHERE, _bits(ahead[None] > 0.0)[0], whole.tobytes())
+        behind = _bits(directions @ w.T <= 1e-12)
+        behind &= _SOMEWHERE
+        return cls(w, ahead, behind, _bits(ahead > 0.0)[0], whole.tobytes())
 
     def least_m(self, directions: FloatArray) -> float:
         """What legs in some directions (m, 3) measure at least that make up the whole way."""
@@ -247,8 +250,8 @@ class Sides:
 
 
 def _bits(truths: NDArray[np.bool_]) -> NDArray[np.uint64]:
-    """Rows of 64 truths as numbers."""
-    return np.packbits(truths, axis=1, bitorder="little").view("<u8")[:, 0]
+    """Rows of 64 truths as numbers, all of them one after the other."""
+    return np.packbits(truths, bitorder="little").view("<u8")
 
 
 def tilted(nominal: FloatArray, rise: float) -> FloatArray:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -110,15 +109,9 @@ class Link:
         rim = problem.radius_m * math.sqrt(max(0.0, 1.0 - along * along))
         return problem.want.reach_m + rim + (0.0 if self.cuts else last.half_b_m * along)
 
-    def legs_m(self, problem: Problem, space: int, angles: Sequence[float], steps: IntArray) -> FloatArray:
-        """What the legs of bends in a space measure at least, (S, K + 1), closed up where street bends can be.
-
-        ``steps`` (S, K + 2) numbers each bend's angle, with one number more where there is none: first, and after the
-        last.
-        """
-        out = problem.between_m(tuple(angles), first=self.start is None and space == 0)
-        legs: FloatArray = out[steps[:, :-1], steps[:, 1:]]
-        return legs
+    def leaves_collar(self, space: int) -> bool:
+        """Whether the collar stands before the first bend in a space."""
+        return self.start is None and space == 0
 
 
 def _size(vector: FloatArray) -> float:

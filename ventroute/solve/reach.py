@@ -31,12 +31,12 @@ IntArray = NDArray[np.intp]
 
 MOST_BENDS = 5  # in one link; more than any manual allows in a room
 _STEP_RAD = math.radians(11.25)  # half of a sixteenth bend: between two legs that a fitting joins
-_FAN = np.array([np.cos(np.arange(1, 16) * _STEP_RAD), np.sin(np.arange(1, 16) * _STEP_RAD)])[:, :, None]
+_FAN = np.array([np.cos(np.arange(1, 16) * _STEP_RAD), np.sin(np.arange(1, 16) * _STEP_RAD)]).T
 _UP = np.array([0.0, 0.0, 1.0])
 _LATTICE = np.array([np.array(v) / math.hypot(*v) for v in product((-1.0, 0.0, 1.0), repeat=3) if any(v)])
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(eq=False)
 class Span:
     """A stretch between two places: where it may start and end, its first and last direction, and the least slope.
 
@@ -55,13 +55,15 @@ class Span:
     def vectors(self) -> FloatArray:
         """Unit vectors w, (W, 3)."""
         toward = (self.low + self.high) / 2
-        far = math.sqrt(float(toward @ toward))
-        fans = [_LATTICE, (toward / far)[None]] if far > 1e-9 else [_LATTICE]
+        far = math.hypot(*toward.tolist())
+        if far <= 1e-9:
+            return _LATTICE
+        fans = [_LATTICE, (toward / far)[None]]
         for d in {d.tobytes(): d for d in (self.start, self.end, _UP)}.values():
             across = toward - (toward @ d) * d
-            size = math.sqrt(float(across @ across))
+            size = math.hypot(*across.tolist())
             if size > 1e-9:
-                fans.append(_FAN[0] * d + _FAN[1] * (across / size))
+                fans.append(_FAN @ np.array([d, across / size]))
         return np.concatenate(fans)
 
 
@@ -125,7 +127,7 @@ def least_m(spans: Sequence[Span], turns: Turns, legs_m: FloatArray) -> FloatArr
     fans = [span.vectors for span in spans]
     many = np.arange(max(len(fan) for fan in fans))
     w = np.array([fan.take(many, 0, mode="wrap") for fan in fans])  # (L, W, 3)
-    low, high = np.array([span.low for span in spans]), np.array([span.high for span in spans])
+    low, high = np.array([(span.low, span.high) for span in spans]).transpose(1, 0, 2)
     ends = np.array([(span.start, span.end, _UP) for span in spans])
     lowest, give = np.array([(span.lowest_rad, span.give_rad) for span in spans]).T[:, :, None]
     away = _apart(ends @ w.transpose(0, 2, 1))  # (L, 3, W)
@@ -137,14 +139,15 @@ def least_m(spans: Sequence[Span], turns: Turns, legs_m: FloatArray) -> FloatArr
     before, after = turns.sides
     most = np.minimum(cosine[:, 0].take(before, 1), cosine[:, 1].take(after, 1)).take(turns.legs, 1)  # greatest w . d
     top = most.max(axis=2)
-    ahead = np.minimum(w * low[:, None], w * high[:, None]).sum(axis=2)[:, None]  # least w . D
+    ahead = (np.matvec(w, low + high) - np.matvec(np.abs(w), high - low))[:, None] / 2  # least w . D
     open_ = top > 1e-9
     scale = np.divide(1.0, top, out=np.zeros(top.shape), where=open_)
     bound = scale * (ahead - np.vecmat(legs_m, most)) + legs_m.sum(axis=2)[:, :, None]
     bound[~open_ & (ahead > 1e-6)] = np.inf
     least: FloatArray = np.maximum(bound.max(axis=2), 0.0)
     turned = _apart((ends[:, 0] * ends[:, 1]).sum(axis=1))[:, None]  # from start to end
-    least[(turned > far[:, turns.whole] + 1e-6) | (turned < near[:, turns.whole] - 1e-6)] = np.inf
+    never = (turned > far + 1e-6) | (turned < near - 1e-6)
+    least[never.take(turns.whole, 1)] = np.inf
     return least
 
 

@@ -215,7 +215,8 @@ def _ends(span: Span) -> tuple[FloatArray, FloatArray, FloatArray]:
 def _legs_m(problem: Problem, link: Link, space: int, order: IntArray, angles: FloatArray) -> FloatArray:
     """What the legs of fittings (S, k) in a space measure at least, hubs clear of the barriers, (S, k + 1)."""
     steps = np.pad(order, ((0, 0), (1, 1)), constant_values=len(angles))
-    legs = link.legs_m(problem, space, angles.tolist(), steps)
+    between_m = problem.between_m(tuple(angles.tolist()), first=link.leaves_collar(space))
+    legs = between_m[steps[:, :-1], steps[:, 1:]]
     entered = link.cuts[space - 1] if space else link.start
     left = link.cuts[space] if space < len(link.cuts) else link.end
     for crossing, nth, before in ((entered, 0, False), (left, -1, True)):
