@@ -37,7 +37,7 @@ def _around(slope: float) -> FloatArray:
 
 
 _AROUND = _around(-1.0), _around(1.0)  # where most directions rise, and where most fall
-_STEPS_DEG = (0.0, 22.5, 45.0, 67.5, 90.0)
+_ASIDE = np.array([(math.cos(t), s * math.sin(t)) for t in np.radians((22.5, 45.0, 67.5, 90.0)) for s in (1.0, -1.0)])
 
 
 @dataclass(eq=False)
@@ -278,12 +278,11 @@ def compass(azimuth_rad: float) -> FloatArray:
 def rolled(axis: FloatArray, toward: FloatArray) -> FloatArray:
     """Directions between an axis and a target rolled about it: the exact rolling offset, (n, 3), maybe none."""
     across = toward - (toward @ axis) * axis
-    size = float(np.linalg.norm(across))
+    size = math.hypot(*across.tolist())
     if size < 1e-9:
         return np.zeros((0, 3))
-    v = across / size
-    steps = [math.radians(s) for s in _STEPS_DEG[1:]]
-    return np.array([math.cos(t) * axis + sign * math.sin(t) * v for t, sign in product(steps, (1.0, -1.0))])
+    out: FloatArray = _ASIDE @ np.array([axis, across / size])
+    return out
 
 
 def directions(
@@ -335,11 +334,10 @@ def _made(
     nom, true = np.concatenate([through[:, 0], whole]), np.concatenate([through[:, 1], raised])
     flows = drains(true, pitch, falls_to)
     flows[: min(1, len(ends))] = True
-    first: dict[tuple[float, ...], int] = {}
-    rounded = (np.round(true, 8) + 0.0).tolist()
-    for i in flows.nonzero()[0].tolist():
-        first.setdefault(tuple(rounded[i]), i)
-    kept = list(first.values())
+    flowing = flows.nonzero()[0]
+    rounded = (np.round(true.take(flowing, 0), 8) + 0.0).view("V24")[:, 0].tolist()  # rows as bytes
+    first = dict(zip(rounded[::-1], flowing[::-1].tolist(), strict=True))  # of each direction
+    kept = sorted(first.values())
     nom, true = nom[kept], true[kept]
     turn = _turns(nom, true, angles_deg, give_deg, falls_to)
     if ends and not drains(true[:1], pitch, falls_to)[0]:

@@ -202,7 +202,8 @@ def direction_set(problem: Problem, link: Link) -> Directions:
     extra = [np.zeros((0, 3))]
     if target is not None:
         axes = [link.start_true, *([link.end.true] if link.end else []), np.array([0.0, 0.0, 1.0])]
-        extra += [rolled(axis, target - link.start_m) for axis in axes]
+        once = {axis.tobytes(): axis for axis in axes}
+        extra += [rolled(axis, target - link.start_m) for axis in once.values()]
     return directions(
         problem.compass,
         np.concatenate(extra),
