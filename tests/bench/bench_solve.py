@@ -103,8 +103,8 @@ def turns_s(*runs: tuple[Callable[[], object], int], rounds: int) -> tuple[np.nd
 def compared(scene: Scene, rounds: int, *slow: Callable[[Lattice], float]) -> tuple[float, list[float], list[float]]:
     """This solver's least time [s]; the ratios of scipy's Dijkstra, in the median turn, and of others; all optima [ft]."""
     problem = axis_problem(scene)
-    ours = lambda: alone(problem), 6
-    took, values = turns_s(ours, (lambda: scipy_dijkstra(Lattice(scene)), 2), rounds=rounds)
+    ours = lambda: alone(problem), 3
+    took, values = turns_s(ours, (lambda: scipy_dijkstra(Lattice(scene)), 1), rounds=rounds)
     ratios = [float(np.median(took[:, 1] / took[:, 0]))]
     for search in slow:
         [turn], (_, value) = turns_s(ours, (lambda search=search: search(Lattice(scene)), 1), rounds=1)
@@ -121,7 +121,7 @@ def main() -> None:
     print(f"{'twelve boxes':14}{'states':>8}{'optimum':>12}{'ours':>10}{'scipy':>8}{'heapq':>8}{'networkx':>10}")
     rows = []
     for name, scene in scenes.items():
-        ours_s, ratios, feet = compared(scene, 7, heap_astar, networkx_astar)
+        ours_s, ratios, feet = compared(scene, 21, heap_astar, networkx_astar)
         assert max(feet) - min(feet) < 1e-4
         rows.append(ratios)
         told = f"{name:14}{Lattice(scene).states:8}{feet[0]:9.3f} ft{1e3 * ours_s:7.1f} ms"
@@ -142,7 +142,7 @@ def main() -> None:
     )
     for per_room in PER_ROOM:
         scene = furnished(per_room, 1)
-        ours_s, [ratio], feet = compared(scene, 3)
+        ours_s, [ratio], feet = compared(scene, 5)
         told = f"{4 * per_room} boxes, {Lattice(scene).states} states: {feet[0]:.3f} and {feet[1]:.3f} ft"
         print(f"{told}, {1e3 * ours_s:.1f} ms, ratio to scipy {ratio:.1f}")
     print(f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")

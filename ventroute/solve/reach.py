@@ -73,7 +73,7 @@ class Turns:
 
     ``steps`` (S, K + 2) numbers each turn's angle among ``angles``, with one number more where there is none: first,
     and after the last. ``sides`` (2, Q) number the sets before and after a leg, -1 where there is no leg, and ``legs``
-    (S, K + 1) the columns of each leg; ``whole`` (S,) the set of all. Of each set (P,): how many turns, their sum and
+    (K + 1, S) the columns of each leg; ``whole`` (S,) the set of all. Of each set (P,): how many turns, their sum and
     the greatest [rad].
     """
 
@@ -107,7 +107,9 @@ class Turns:
         count, total = np.array([len(part) for part in sets], float), np.array([math.radians(sum(p)) for p in sets])
         greatest = np.array([math.radians(max(part, default=0.0)) for part in sets])
         kinds, legs = np.unique(sides.reshape(2, -1), axis=1, return_inverse=True)
-        return cls(angles, steps, kinds, legs.reshape(sides.shape[1:]), whole, count, total, greatest)
+        return cls(
+            angles, steps, kinds, np.ascontiguousarray(legs.reshape(sides.shape[1:]).T), whole, count, total, greatest
+        )
 
     def turned(self, give_rad: FloatArray) -> tuple[FloatArray, FloatArray]:
         """How far each set may turn a direction, at least and at most, (L, P) each [rad], by the give (L, 1)."""
@@ -138,11 +140,11 @@ def least_m(spans: Sequence[Span], turns: Turns, legs_m: FloatArray) -> FloatArr
     np.cos(np.minimum(np.maximum(off, 0.0, out=off), math.pi, out=off), out=cosine[:, :, :-1])
     before, after = turns.sides
     most = np.minimum(cosine[:, 0].take(before, 1), cosine[:, 1].take(after, 1)).take(turns.legs, 1)  # greatest w . d
-    top = most.max(axis=2)
+    top = most.max(axis=1)
     ahead = (np.matvec(w, low + high) - np.matvec(np.abs(w), high - low))[:, None] / 2  # least w . D
     open_ = top > 1e-9
     scale = np.divide(1.0, top, out=np.zeros(top.shape), where=open_)
-    bound = scale * (ahead - np.vecmat(legs_m, most)) + legs_m.sum(axis=2)[:, :, None]
+    bound = scale * (ahead - np.einsum("lsk,lksw->lsw", legs_m, most)) + legs_m.sum(axis=2)[:, :, None]
     bound[~open_ & (ahead > 1e-6)] = np.inf
     least: FloatArray = np.maximum(bound.max(axis=2), 0.0)
     turned = _apart((ends[:, 0] * ends[:, 1]).sum(axis=1))[:, None]  # from start to end
