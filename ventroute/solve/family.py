@@ -78,9 +78,7 @@ class Family:
         self._numbers: dict[tuple[object, ...], int] = {}
         self._stacked: Stacked | None = None
         k = sum(counts)
-        self.spaces = np.array(
-            [space for space, n in enumerate(counts) for _ in range(n)], dtype=np.intp
-        )  # of each bend, (k,)
+        self.spaces = np.repeat(np.arange(len(counts)), counts)  # (k,) ordinal of the space of each bend
         self._count = 0
         self.member = np.zeros(0, dtype=np.intp)
         self.path = np.zeros((0, k + 1), dtype=np.intp)  # numbers of the directions among those of the member

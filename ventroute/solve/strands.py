@@ -133,23 +133,27 @@ class Shape:
         """Pipe at the collar, at the mouths and at the terminal keeps inside the hulls of its spaces."""
         out: list[Row] = []
         held: dict[int, list[tuple[Piece, FloatArray]]] = {}  # by space
-        for piece in self.pieces:
-            for end in (piece.start, piece.end):
-                if end.plane is not None or not 1 <= end.corner <= self.bends:
-                    at = self._held(end)
-                    if at is not None:
-                        held.setdefault(piece.space, []).append((piece, at))
-                        continue
-                    hull, limits = self._hull(piece.space, [piece])
-                    faces = (f for f in range(len(hull.offsets)) if f not in piece.faces)
-                    out += [end.row(-hull.normals[f], -float(limits[f, 0])) for f in faces]
-        for space, ends in held.items():
-            hull, limits = self._hull(space, [piece for piece, _ in ends])
-            broken = (hull.normals @ np.array([at for _, at in ends]).T > limits + 1e-7).T.tolist()
-            for (piece, _), faces in zip(ends, broken, strict=True):
-                if any(there and face not in piece.faces for face, there in enumerate(faces)):
-                    out.append(NEVER)
-        return out
+        for piece, end in ((one, end) for one in self.pieces for end in (one.start, one.end)):
+            if end.plane is None and 1 <= end.corner <= self.bends:
+                continue  # a bend, whose hubs reach farther
+            at = self._held(end)
+            if at is None:
+                out += self._pipe_rows(piece, end)
+            else:
+                held.setdefault(piece.space, []).append((piece, at))
+        return out if all(self._inside(space, ends) for space, ends in held.items()) else [*out, NEVER]
+
+    def _pipe_rows(self, piece: Piece, end: End) -> list[Row]:
+        hull, limits = self._hull(piece.space, [piece])
+        faces = (f for f in range(len(hull.offsets)) if f not in piece.faces)
+        return [end.row(-hull.normals[f], -float(limits[f, 0])) for f in faces]
+
+    def _inside(self, space: int, ends: Sequence[tuple[Piece, FloatArray]]) -> bool:
+        """Whether pipe keeps inside the hull of a space at ends that are the same for every strand."""
+        hull, limits = self._hull(space, [piece for piece, _ in ends])
+        beyond = (hull.normals @ np.array([at for _, at in ends]).T > limits + 1e-7).T.tolist()
+        pierced = (piece.faces for piece, _ in ends)
+        return all(f in own for own, faces in zip(pierced, beyond, strict=True) for f, is_ in enumerate(faces) if is_)
 
     def _hull(self, space: int, pieces: Sequence[Piece]) -> tuple[Polytope, FloatArray]:
         """The hull of a space, and how far along its normals the axes of some pieces may end, (faces, pieces)."""
