@@ -22,7 +22,7 @@ FloatArray = NDArray[np.float64]
 HAIR_M = 3e-7  # kept beyond every gap, so that rounding does not make an answer fail an exact check
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Weights:
     """What is to be least: a price for each metre of run and each bend, in one unit.
 
@@ -43,7 +43,7 @@ class Weights:
         bend = {a: min(p for (angle, _), p in each.items() if angle == a) for a, _ in each}
         return cls(name, per_m, bend, effort=effort, more={key: p - bend[key[0]] for key, p in each.items()})
 
-    @property
+    @cached_property
     def key(self) -> tuple[object, ...]:
         """Equal for equal prices."""
         return self.name, self.per_m, tuple(sorted(self.bend.items())), tuple(sorted(self.more.items()))

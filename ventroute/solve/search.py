@@ -20,7 +20,6 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -125,7 +124,7 @@ class Search:
         self.found: list[LinkPath] = []
         self.caps = [math.inf] * (MOST_BENDS + 1)  # by number of bends: what a way must stay below to be wanted
         conditions.measure([link])
-        self.heap = list(self._multisets())
+        self.heap = self._multisets()
         heapq.heapify(self.heap)
         self.heaps.append(self.heap)
         cheapest = min(weights.bend.values(), default=math.inf)
@@ -182,18 +181,25 @@ class Search:
         """Keep a path; drop those that it beats."""
         others = [p for p in self.found if p.price <= path.price + _TIE and p.bends < path.bends]
         self.found = sorted([*others, path], key=lambda p: (p.price, p.bends))
-        for bends in range(len(self.caps)):
-            no_more = [p.price - _TIE for p in self.found if p.bends <= bends]
-            self.caps[bends] = min([self.found[0].price + _TIE, *no_more])
+        self.caps = [self.found[0].price + _TIE] * len(self.caps)
+        for p in self.found:
+            self.caps[p.bends :] = [min(cap, p.price - _TIE) for cap in self.caps[p.bends :]]
 
-    def _multisets(self) -> Iterator[_Entry]:
+    def _multisets(self) -> list[_Entry]:
+        """Every pick of one multiset for each space with no more bends in all than a link may have."""
         angles = sorted(self.problem.elbows, reverse=True)
-        choices = [self._parts(space, angles) for space in range(len(self.link.spaces))]
-        for parts in _within(choices, MOST_BENDS):
-            price = sum(p for p, _ in parts)
-            if price < math.inf:
-                self.count += 1
-                yield price, sum(len(part) for _, part in parts), self.count, tuple(part for _, part in parts)
+        picks: list[tuple[float, int, Parts]] = [(0.0, 0, ())]
+        for space in range(len(self.link.spaces)):
+            choice = self._parts(space, angles)
+            picks = [
+                (price + more, bends + len(part), (*parts, part))
+                for price, bends, parts in picks
+                for more, part in choice
+                if bends + len(part) <= MOST_BENDS
+            ]
+        out = [(price, bends, n, parts) for n, (price, bends, parts) in enumerate(picks, self.count + 1)]
+        self.count += len(out)
+        return [entry for entry in out if entry[0] < math.inf]
 
     def _narrow(self) -> None:
         """Raise the bounds of multisets to what they cost at least in the directions of the link."""
@@ -284,16 +290,3 @@ class Search:
                 count += 1
                 heapq.heappush(heap, (price, bends, count, node if i < 0 else node.mended(i)))
         self.count = count
-
-
-def _within(
-    choices: list[list[tuple[float, tuple[float, ...]]]], most: int
-) -> Iterator[tuple[tuple[float, tuple[float, ...]], ...]]:
-    """Every pick of one multiset for each space with no more bends in all."""
-    if not choices:
-        yield ()
-        return
-    for part in choices[0]:
-        if len(part[1]) <= most:
-            for rest in _within(choices[1:], most - len(part[1])):
-                yield (part, *rest)
